@@ -1,0 +1,1 @@
+"""Advice for fruit trees tended as an ecosystem."""

@@ -1,0 +1,20 @@
+"""How many random cases each property test runs: the everyday count, and the long one of `.ci/run --long`.
+
+One table, so that the long run is the same tests with larger numbers. UNDERBOUGH_LONG=1 chooses the long column.
+"""
+
+import os
+
+LONG = os.environ.get("UNDERBOUGH_LONG") == "1"
+
+COUNTS = {
+    # name: (everyday, long)
+    "engine programs, small": (300, 2_000),
+    "engine programs, large": (20, 200),
+    "engine sessions for flat memory": (2_000, 20_000),
+}
+
+
+def count(name: str) -> int:
+    """The number of cases for a named test."""
+    return COUNTS[name][LONG]
