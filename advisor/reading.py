@@ -52,14 +52,22 @@ def read_text(path: Path) -> str:
         size = path.stat().st_size
         if size > MOST_BYTES:
             raise InputError(
-                Problem(name, "", f"the file has {size / 1e6:.0f} MB; at most {MOST_BYTES // 1_000_000} MB are read",
-                        "Split it, or leave out what the orchard does not need.")
+                Problem(
+                    name,
+                    "",
+                    f"the file has {size / 1e6:.0f} MB; at most {MOST_BYTES // 1_000_000} MB are read",
+                    "Split it, or leave out what the orchard does not need.",
+                )
             )
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as fault:
-        raise InputError(Problem(name, f"byte {fault.start}", "the file is not UTF-8 text", "Save it as UTF-8.")) from None
+        raise InputError(
+            Problem(name, f"byte {fault.start}", "the file is not UTF-8 text", "Save it as UTF-8.")
+        ) from None
     except OSError as fault:
-        raise InputError(Problem(name, "", f"cannot be read: {fault.strerror}", "Check the name and that it is a file.")) from None
+        raise InputError(
+            Problem(name, "", f"cannot be read: {fault.strerror}", "Check the name and that it is a file.")
+        ) from None
 
 
 def read_document(path: Path) -> Document:
@@ -77,7 +85,11 @@ for _tag, _pattern, _first in (
     ("tag:yaml.org,2002:bool", r"^(?:true|True|false|False)$", "tTfF"),
     ("tag:yaml.org,2002:null", r"^(?:~|null|)$", ["~", "n", ""]),
     ("tag:yaml.org,2002:int", r"^[-+]?(?:0|[1-9][0-9]*)$", "-+0123456789"),
-    ("tag:yaml.org,2002:float", r"^[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+)$", "-+.0123456789"),
+    (
+        "tag:yaml.org,2002:float",
+        r"^[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+)$",
+        "-+.0123456789",
+    ),
 ):
     _Loader.add_implicit_resolver(_tag, re.compile(_pattern), list(_first))
 
@@ -90,10 +102,12 @@ def parse_yaml(text: str, file: str) -> Document:
         loader = _Loader(text)
         depth = 0
         while loader.check_event():  # a first pass over the events, before any node is built
-            event = loader.get_event()
+            event = loader.get_event()  # type: ignore[no-untyped-call]
             line = event.start_mark.line + 1
             if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-                raise InputError(Problem(file, "", "anchors and aliases (& and *) are not read", "Write the value out.", line))
+                raise InputError(
+                    Problem(file, "", "anchors and aliases (& and *) are not read", "Write the value out.", line)
+                )
             if getattr(event, "tag", None) and event.tag != "!":
                 raise InputError(Problem(file, "", "tags (!) are not read", "Write the plain value.", line, event.tag))
             depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
@@ -107,11 +121,18 @@ def parse_yaml(text: str, file: str) -> Document:
     except yaml.MarkedYAMLError as fault:
         mark = fault.problem_mark or fault.context_mark
         raise InputError(
-            Problem(file, "", f"not valid YAML: {fault.problem or fault.context}", "Check indentation, colons and quotes near it.",
-                    mark.line + 1 if mark else None)
+            Problem(
+                file,
+                "",
+                f"not valid YAML: {fault.problem or fault.context}",
+                "Check indentation, colons and quotes near it.",
+                mark.line + 1 if mark else None,
+            )
         ) from None
     except yaml.YAMLError as fault:
-        raise InputError(Problem(file, "", f"not valid YAML: {' '.join(str(fault).split())}", "Remove what is not plain text.")) from None
+        raise InputError(
+            Problem(file, "", f"not valid YAML: {' '.join(str(fault).split())}", "Remove what is not plain text.")
+        ) from None
     return Document(data, file, lines)
 
 
@@ -122,12 +143,19 @@ def _build(loader: _Loader, node: yaml.Node, place: Place, lines: dict[Place, in
         mapping: dict[str, Any] = {}
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
-                raise InputError(Problem(file, written(place), "a key must be a word", "Write it as a plain word.", line))
+                raise InputError(
+                    Problem(file, written(place), "a key must be a word", "Write it as a plain word.", line)
+                )
             key = str(key_node.value)
             if key in mapping:
                 raise InputError(
-                    Problem(file, written((*place, key)), f"the key {key!r} stands twice", "Keep one of the two.",
-                            key_node.start_mark.line + 1)
+                    Problem(
+                        file,
+                        written((*place, key)),
+                        f"the key {key!r} stands twice",
+                        "Keep one of the two.",
+                        key_node.start_mark.line + 1,
+                    )
                 )
             mapping[key] = _build(loader, value_node, (*place, key), lines, file)
             lines[(*place, key)] = key_node.start_mark.line + 1
@@ -136,7 +164,16 @@ def _build(loader: _Loader, node: yaml.Node, place: Place, lines: dict[Place, in
         return [_build(loader, item, (*place, position), lines, file) for position, item in enumerate(node.value)]
     value = loader.construct_object(node)
     if isinstance(value, int) and abs(value) > 10**15:
-        raise InputError(Problem(file, written(place), "the number is too large to mean anything here", "Check it.", line, str(node.value)[:40]))
+        raise InputError(
+            Problem(
+                file,
+                written(place),
+                "the number is too large to mean anything here",
+                "Check it.",
+                line,
+                str(node.value)[:40],
+            )
+        )
     return value
 
 
@@ -150,7 +187,9 @@ def parse_json(text: str, file: str) -> Document:
         if len(mapping) < len(pairs):
             keys = [key for key, _ in pairs]
             twice = next(key for key in keys if keys.count(key) > 1)
-            raise InputError(Problem(file, twice, f"the key {twice!r} stands twice in one object", "Keep one of the two."))
+            raise InputError(
+                Problem(file, twice, f"the key {twice!r} stands twice in one object", "Keep one of the two.")
+            )
         return mapping
 
     def refuse(word: str) -> Any:
@@ -160,12 +199,20 @@ def parse_json(text: str, file: str) -> Document:
         data = json.loads(text, object_pairs_hook=unique, parse_constant=refuse)
     except json.JSONDecodeError as fault:
         raise InputError(
-            Problem(file, f"column {fault.colno}", f"not valid JSON: {fault.msg}", "Check commas, quotes and brackets near it.", fault.lineno)
+            Problem(
+                file,
+                f"column {fault.colno}",
+                f"not valid JSON: {fault.msg}",
+                "Check commas, quotes and brackets near it.",
+                fault.lineno,
+            )
         ) from None
     except (RecursionError, ValueError) as fault:
         if isinstance(fault, InputError):
             raise
-        raise InputError(Problem(file, "", "not readable JSON: nested too deep or a number too long", "Write it flatter.")) from None
+        raise InputError(
+            Problem(file, "", "not readable JSON: nested too deep or a number too long", "Write it flatter.")
+        ) from None
     _check_depth(data, file)
     return Document(data, file)
 
