@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -76,105 +76,106 @@ def read_document(path: Path) -> Document:
     return parse_json(text, str(path)) if path.suffix.lower() == ".json" else parse_yaml(text, str(path))
 
 
-class _Loader(yaml.SafeLoader):
-    """SafeLoader that reads words as words."""
-
-
-_Loader.yaml_implicit_resolvers = {}
-for _tag, _pattern, _first in (
-    ("tag:yaml.org,2002:bool", r"^(?:true|True|false|False)$", "tTfF"),
-    ("tag:yaml.org,2002:null", r"^(?:~|null|)$", ["~", "n", ""]),
-    ("tag:yaml.org,2002:int", r"^[-+]?(?:0|[1-9][0-9]*)$", "-+0123456789"),
-    (
-        "tag:yaml.org,2002:float",
-        r"^[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+)$",
-        "-+.0123456789",
-    ),
-):
-    _Loader.add_implicit_resolver(_tag, re.compile(_pattern), list(_first))
+_PLAIN = (  # what a bare word may be besides text
+    (re.compile(r"(?:true|True|false|False)"), lambda text: text in ("true", "True")),
+    (re.compile(r"(?:~|null|)"), lambda text: None),
+    (re.compile(r"[-+]?(?:0|[1-9][0-9]*)"), int),
+    (re.compile(r"[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+)"), float),
+)
+_MAY_BE_PLAIN = frozenset("tTfF~n-+.0123456789")
+_Parser: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)  # libyaml's parser where PyYAML was built with it
 
 
 def parse_yaml(text: str, file: str) -> Document:
     """Read YAML text; InputError names the file, the line and how to mend it."""
     if len(text) > MOST_BYTES:
         raise InputError(Problem(file, "", f"more than {MOST_BYTES // 1_000_000} MB of text", "Split it."))
+    lines: dict[Place, int] = {}
     try:
-        loader = _Loader(text)
-        depth = 0
-        while loader.check_event():  # a first pass over the events, before any node is built
-            event = loader.get_event()  # type: ignore[no-untyped-call]
-            line = event.start_mark.line + 1
-            if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-                raise InputError(
-                    Problem(file, "", "anchors and aliases (& and *) are not read", "Write the value out.", line)
-                )
-            if getattr(event, "tag", None) and event.tag != "!":
-                raise InputError(Problem(file, "", "tags (!) are not read", "Write the plain value.", line, event.tag))
-            depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
-            if depth > DEEPEST:
-                raise InputError(Problem(file, "", f"nested deeper than {DEEPEST}", "Write it flatter.", line))
-        loader.dispose()
-        loader = _Loader(text)
-        node = loader.get_single_node()
-        lines: dict[Place, int] = {}
-        data = None if node is None else _build(loader, node, (), lines, file)
+        data = _read(_events(_Parser(text), file), lines, file)
     except yaml.MarkedYAMLError as fault:
         mark = fault.problem_mark or fault.context_mark
-        raise InputError(
-            Problem(
-                file,
-                "",
-                f"not valid YAML: {fault.problem or fault.context}",
-                "Check indentation, colons and quotes near it.",
-                mark.line + 1 if mark else None,
-            )
-        ) from None
+        said = f"not valid YAML: {fault.problem or fault.context}"
+        mend = "Check indentation, colons and quotes near it."
+        raise InputError(Problem(file, "", said, mend, mark.line + 1 if mark else None)) from None
     except yaml.YAMLError as fault:
-        raise InputError(
-            Problem(file, "", f"not valid YAML: {' '.join(str(fault).split())}", "Remove what is not plain text.")
-        ) from None
+        said = f"not valid YAML: {' '.join(str(fault).split())}"
+        raise InputError(Problem(file, "", said, "Remove what is not plain text.")) from None
     return Document(data, file, lines)
 
 
-def _build(loader: _Loader, node: yaml.Node, place: Place, lines: dict[Place, int], file: str) -> Any:
-    line = node.start_mark.line + 1
-    lines[place] = line
-    if isinstance(node, yaml.MappingNode):
-        mapping: dict[str, Any] = {}
-        for key_node, value_node in node.value:
-            if not isinstance(key_node, yaml.ScalarNode):
-                raise InputError(
-                    Problem(file, written(place), "a key must be a word", "Write it as a plain word.", line)
-                )
-            key = str(key_node.value)
-            if key in mapping:
-                raise InputError(
-                    Problem(
-                        file,
-                        written((*place, key)),
-                        f"the key {key!r} stands twice",
-                        "Keep one of the two.",
-                        key_node.start_mark.line + 1,
-                    )
-                )
-            mapping[key] = _build(loader, value_node, (*place, key), lines, file)
-            lines[(*place, key)] = key_node.start_mark.line + 1
-        return mapping
-    if isinstance(node, yaml.SequenceNode):
-        return [_build(loader, item, (*place, position), lines, file) for position, item in enumerate(node.value)]
-    value = loader.construct_object(node)
-    if isinstance(value, int) and abs(value) > 10**15:
-        raise InputError(
-            Problem(
-                file,
-                written(place),
-                "the number is too large to mean anything here",
-                "Check it.",
-                line,
-                str(node.value)[:40],
-            )
-        )
-    return value
+def _events(parser: Any, file: str) -> Iterator[Any]:
+    """The parser's events, refused before any value is built from them."""
+    depth = documents = 0
+    while parser.check_event():
+        event = parser.get_event()
+        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+            raise _refused(file, event, "anchors and aliases (& and *) are not read", "Write the value out.")
+        if getattr(event, "tag", None) and event.tag != "!":
+            raise _refused(file, event, "tags (!) are not read", "Write the plain value.", value=event.tag)
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+            if depth > DEEPEST:
+                raise _refused(file, event, f"nested deeper than {DEEPEST}", "Write it flatter.")
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+        elif isinstance(event, yaml.DocumentStartEvent):
+            documents += 1
+            if documents > 1:
+                raise _refused(file, event, "a second document begins here", "Keep one document in a file.")
+        yield event
+
+
+def _refused(file: str, event: Any, said: str, mend: str, place: Place = (), value: str | None = None) -> InputError:
+    return InputError(Problem(file, written(place), said, mend, _line(event), value))
+
+
+def _line(event: Any) -> int:
+    line: int = event.start_mark.line
+    return line + 1
+
+
+def _read(events: Iterator[Any], lines: dict[Place, int], file: str) -> Any:
+    data = None
+    for event in events:
+        if isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent):
+            data = _build(event, events, (), lines, file)
+    return data
+
+
+def _build(event: Any, events: Iterator[Any], place: Place, lines: dict[Place, int], file: str) -> Any:
+    lines.setdefault(place, _line(event))
+    if isinstance(event, yaml.ScalarEvent):
+        return _scalar(event, place, file)
+    if isinstance(event, yaml.SequenceStartEvent):
+        items: list[Any] = []
+        while not isinstance(item := next(events), yaml.SequenceEndEvent):
+            items.append(_build(item, events, (*place, len(items)), lines, file))
+        return items
+    mapping: dict[str, Any] = {}
+    while not isinstance(key_event := next(events), yaml.MappingEndEvent):
+        if not isinstance(key_event, yaml.ScalarEvent):
+            raise _refused(file, key_event, "a key must be a word", "Write it as a plain word.", place)
+        key = str(key_event.value)
+        inside = (*place, key)
+        if key in mapping:
+            raise _refused(file, key_event, f"the key {key!r} stands twice", "Keep one of the two.", inside)
+        lines[inside] = _line(key_event)
+        mapping[key] = _build(next(events), events, inside, lines, file)
+    return mapping
+
+
+def _scalar(event: Any, place: Place, file: str) -> Any:
+    text: str = event.value
+    if not event.implicit[0] or (text and text[0] not in _MAY_BE_PLAIN):
+        return text
+    for pattern, read in _PLAIN:
+        if pattern.fullmatch(text):
+            if read is int and len(text) > 15 and abs(int(text[:4000])) > 10**15:
+                said = "the number is too large to mean anything here"
+                raise _refused(file, event, said, "Check it.", place, text[:40])
+            return read(text)
+    return text
 
 
 def parse_json(text: str, file: str) -> Document:
