@@ -28,7 +28,7 @@ class Problem:
 
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.file, f"line {self.line}" if self.line else "", self.place) if part)
-        found = f" (found: {self.value})" if self.value is not None else ""
+        found = f" (found: {self.value})" if self.value is not None and self.value not in self.message else ""
         return f"{where}: {self.message}{found}. {self.mend}".rstrip()
 
 

@@ -1,0 +1,348 @@
+"""Quantities in and out: "35 cm", "14 in", "1.5 t/ha", "2.1 %" are read into plain floats in one inside unit.
+
+Inside: m, m2, m3, kg, degC, mm of rain, m/s, h, N, kg/ha, L/ha, kg/m3, mm/h, shares 0-1. A unit is never guessed: a
+bare number is refused where a unit is needed, except 0, where nothing is nothing in every unit (not for temperatures).
+
+pint knows the units. It takes half a second to load, so it is loaded with the first quantity and not before.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+
+class Unreadable(ValueError):
+    """A value that cannot be read: what is wrong, and how to mend it."""
+
+    def __init__(self, message: str, mend: str) -> None:
+        self.message = message
+        self.mend = mend
+        super().__init__(message)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a quantity measures: its inside unit, two ways to write one, and the span that can make sense."""
+
+    name: str
+    unit: str
+    first: str
+    second: str
+    low: float = 0.0
+    high: float = math.inf
+    bare: bool = False  # True where the field's own name says the unit, so that a bare number is clear
+
+
+KINDS: dict[str, Kind] = {
+    kind.name: kind
+    for kind in (
+        Kind("length", "m", "cm", "in", high=100_000),
+        Kind("elevation", "m", "m", "ft", low=-430, high=9_000),
+        Kind("area", "m2", "m2", "acres"),
+        Kind("volume", "m3", "L", "gal"),
+        Kind("mass", "kg", "kg", "lb"),
+        Kind("temperature", "degC", "°C", "°F", low=-60, high=60),
+        Kind("rain", "mm", "mm", "in", high=3_000),
+        Kind("speed", "m/s", "m/s", "mph", high=120),
+        Kind("duration", "h", "h", "minutes"),
+        Kind("hours", "h", "h", "minutes", bare=True),
+        Kind("force", "N", "N", "lbf"),
+        Kind("dose", "kg/ha", "kg/ha", "lb/acre"),
+        Kind("liquid-dose", "L/ha", "L/ha", "gal/acre"),
+        Kind("strength", "kg/m3", "g/L", "lb/100 gal"),
+        Kind("water-rate", "mm/h", "mm/h", "in/h", high=500),
+        Kind("share", "share", "", "%", high=1, bare=True),
+        Kind("percent", "%", "%", "%", high=100),
+    )
+}
+
+# How people write units, and how pint spells them.
+_SPELLINGS = {
+    "%": "percent", "brix": "percent", "°bx": "percent", "°brix": "percent",
+    "°c": "degC", "degc": "degC", "c": "degC", "celsius": "degC",
+    "°f": "degF", "degf": "degF", "f": "degF", "fahrenheit": "degF",
+    "fl oz": "fluid_ounce", "floz": "fluid_ounce",
+    "sq m": "m^2", "square metres": "m^2", "square meters": "m^2", "sq ft": "ft^2", "square feet": "ft^2",
+    "cubic metres": "m^3", "cubic meters": "m^3", "cubic yards": "yard^3", "cubic feet": "ft^3",
+    "yd2": "yard^2", "yd3": "yard^3",
+}
+_PINT_UNITS = {
+    "m2": "m^2", "m3": "m^3", "kg/m3": "kg/m^3", "share": "dimensionless", "%": "percent", "": "dimensionless",
+}
+_AMOUNTS = ("length", "area", "volume", "mass", "temperature", "speed", "duration", "force", "dose", "liquid-dose",
+            "strength", "water-rate", "share")
+
+_SIGN = r"[-+\u2212]?"
+_NUMBER = re.compile(
+    rf"({_SIGN})(?:(\d+)\s+)?(\d+)/(\d+)(?![\d.])|{_SIGN}(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{{1,3}})?"
+)
+_UNIT = re.compile(r"[A-Za-z°%µ][A-Za-z°%µ²³^/0-9. ]{0,30}|")
+_WRITE = "Write a number and a unit, such as 35 cm."
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A quantity of any kind, in the inside unit of that kind."""
+
+    value: float
+    unit: str
+
+    def __str__(self) -> str:
+        return show(self.value, self.unit)
+
+
+def read(given: object, kind: str) -> float:
+    """A quantity of the named kind as a float in its inside unit; Unreadable says what is wrong and how to mend it."""
+    what = KINDS[kind]
+    number, unit = _split(given)
+    if not unit:
+        if not what.bare and (number != 0 or kind in ("temperature", "percent")):
+            raise Unreadable(f"{_plain(number)} what?", f"Write {_example(number, what)}.")
+        value = number
+    elif kind == "share" and unit != "percent":
+        raise Unreadable(f"{_quoted(given)} is not a share", "Write a number from 0 to 1, or a percentage with %.")
+    else:
+        factor, offset = _factor(unit, what, _quoted(given))
+        value = float(f"{number * factor + offset:.12g}")  # so that 35 cm is 0.35, not 0.35000000000000003
+    return _within(value, what, given)
+
+
+def amount(given: object) -> Amount:
+    """A quantity of any kind that carries its unit ("300 kg", "2 gal", "40 kg/ha", "25 mm", "50 %")."""
+    if isinstance(given, Amount):
+        return given
+    number, unit = _split(given)
+    if not unit:
+        written = _plain(number)
+        raise Unreadable(f"{written} what?", f"Write the unit as well, such as {written} kg or {written} m2.")
+    for name in _AMOUNTS:
+        if name == "share" and unit != "percent":
+            continue
+        try:
+            return Amount(read(given, name), KINDS[name].unit)
+        except _OtherKind:
+            continue
+    raise Unreadable(f"{_quoted(given)} is in a unit that no job of an orchard is measured in",
+                     "Use kg, lb, L, gal, m2, acres, kg/ha, lb/acre, mm, cm, % or h.")
+
+
+class _OtherKind(Unreadable):
+    """The unit is a real one, but of another kind."""
+
+
+def _split(given: object) -> tuple[float, str]:
+    """The number and the unit (in pint's spelling, "" for none) of a quantity as written."""
+    if isinstance(given, bool) or given is None or not isinstance(given, int | float | str):
+        raise Unreadable(f"{_quoted(given)} is not a quantity", _WRITE)
+    if not isinstance(given, str):
+        if not math.isfinite(given):
+            raise Unreadable(f"{given} is not a number that can be measured", "Leave out what is not known.")
+        return float(given), ""
+    text = " ".join(given.split())
+    found = _NUMBER.match(text)
+    if found is None:
+        raise Unreadable(f"{_quoted(given)} does not begin with a number", _WRITE)
+    unit = text[found.end():].strip()
+    if unit.startswith(","):
+        raise Unreadable(f"{_quoted(given)} has a comma in its number",
+                         "Write a decimal point, and no mark between thousands.")
+    if (unit[:1] in ("-", "\u2013") and unit[1:].strip()[:1].isdigit()) or unit.startswith("to "):
+        raise Unreadable(f"{_quoted(given)} is a range",
+                         "Write one number: what was measured, or the middle of the range.")
+    if not _UNIT.fullmatch(unit):
+        raise Unreadable(f"{_quoted(given)} is not a number with a unit", _WRITE)
+    if found.group(3):
+        if not int(found.group(4)):
+            raise Unreadable(f"{_quoted(given)} divides by nothing", "Write a decimal number.")
+        value = int(found.group(2) or 0) + int(found.group(3)) / int(found.group(4))
+        value = -value if found.group(1) in ("-", "\u2212") else value
+    else:
+        value = float(found.group().replace("\u2212", "-"))
+    if not math.isfinite(value):
+        raise Unreadable(f"{_quoted(given)} is not a number that can be measured", "Check it.")
+    return value, _spelling(unit)
+
+
+def _spelling(unit: str) -> str:
+    low = unit.lower().rstrip(".")
+    if low in _SPELLINGS:
+        return _SPELLINGS[low]
+    unit = unit.replace("²", "^2").replace("³", "^3").replace(" per ", "/")
+    return re.sub(r"(?<=[A-Za-z])([23])\b", r"^\1", unit).strip()
+
+
+def _factor(unit: str, what: Kind, given: str) -> tuple[float, float]:
+    inside = _PINT_UNITS.get(what.unit, what.unit)
+    other_kind = False
+    for spelling in dict.fromkeys((unit, unit.lower())):  # 35 CM is 35 cm
+        try:
+            return _conversion(spelling, inside)
+        except _NotThatKind:
+            other_kind = True
+        except _NoUnit:
+            pass
+    mend = f"Write it in {what.first} or {what.second}."
+    if what.first == what.second:
+        mend = f"Write it with {what.first}."
+    if other_kind:
+        raise _OtherKind(f"{given} is not a {what.name.replace('-', ' ')}", mend)
+    raise Unreadable(f"{given} has a unit that nobody here knows", mend)
+
+
+class _NotThatKind(Exception):
+    pass
+
+
+class _NoUnit(Exception):
+    pass
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(cache_folder=None)
+
+
+@lru_cache(maxsize=512)
+def _conversion(unit: str, inside: str) -> tuple[float, float]:
+    """(factor, offset) from one unit to another: inside = given x factor + offset."""
+    import pint
+
+    registry = _registry()
+    scale = 1.0
+    hundred = re.search(r"/ ?(\d{1,4}) ?(?=[A-Za-z])", unit)  # "lb/100 gal"
+    if hundred and float(hundred.group(1)):
+        scale = 1.0 / float(hundred.group(1))
+        unit = unit.replace(hundred.group(), "/")
+    try:
+        source = registry.parse_units(unit)
+        zero = float(registry.Quantity(0.0, source).to(inside).magnitude)
+        one = float(registry.Quantity(1.0, source).to(inside).magnitude)
+    except pint.DimensionalityError:
+        raise _NotThatKind from None
+    except Exception:  # pint meets text that is no unit with many kinds of error: syntax, tokens, undefined names
+        raise _NoUnit from None
+    return (one - zero) * scale, zero
+
+
+def _within(value: float, what: Kind, given: object) -> float:
+    if not math.isfinite(value):
+        raise Unreadable(f"{_quoted(given)} is not a number that can be measured", "Check it.")
+    if what.low <= value <= what.high:
+        return value
+    if what.name == "share":
+        raise Unreadable(f"{_quoted(given)} is not a share: shares go from 0 to 1",
+                         "Write the part of the whole as 0 to 1, or as a percentage with %.")
+    if value < 0 <= what.low:
+        raise Unreadable(f"{_quoted(given)} is below zero", "Check the sign.")
+    raise Unreadable(f"{_quoted(given)} is out of all measure for a {what.name.replace('-', ' ')}",
+                     f"It must lie between {what.low:g} and {what.high:g} {what.unit}; check the number and the unit.")
+
+
+def _example(number: float, what: Kind) -> str:
+    """The same number with a unit, and about the same in the other system: "35 cm or 14 in"."""
+    if what.first == what.second:
+        return f"{_plain(number)} {what.first}"
+    factor, offset = _conversion(_spelling(what.first), _spelling(what.second))
+    return f"{_plain(number)} {what.first} or {float(f'{number * factor + offset:.2g}'):g} {what.second}"
+
+
+def _plain(number: float) -> str:
+    return f"{number:.10g}"
+
+
+def _quoted(given: object) -> str:
+    """What was given, as it stood: text in quotes, numbers without."""
+    return repr(given[:60]) if isinstance(given, str) else str(given)[:60]
+
+
+def _reader(kind: str) -> Callable[[object], float]:
+    def one(given: object) -> float:
+        return read(given, kind)
+
+    one.__name__ = kind.replace("-", "_")
+    one.__doc__ = f"A {kind.replace('-', ' ')} in {KINDS[kind].unit}, from text with its unit."
+    return one
+
+
+length = _reader("length")
+elevation = _reader("elevation")
+area = _reader("area")
+volume = _reader("volume")
+mass = _reader("mass")
+temperature = _reader("temperature")
+rain = _reader("rain")
+speed = _reader("speed")
+duration = _reader("duration")
+force = _reader("force")
+dose = _reader("dose")
+liquid_dose = _reader("liquid-dose")
+strength = _reader("strength")
+water_rate = _reader("water-rate")
+share = _reader("share")
+percent = _reader("percent")
+
+# For each unit that is written out: what people read, by system, each with the size from which it is used.
+_SHOWN: dict[str, dict[str, tuple[tuple[float, str], ...]]] = {
+    "m": {"metric": ((0, "cm"), (1, "m"), (3_000, "km")), "us": ((0, "in"), (1.0, "ft"), (3_000, "miles"))},
+    "m2": {"metric": ((0, "m2"), (10_000, "ha")), "us": ((0, "ft2"), (1_000, "acres"))},
+    "m3": {"metric": ((0, "L"), (1, "m3")), "us": ((0, "gal"), (0.7, "yd3"))},
+    "kg": {"metric": ((0, "g"), (1, "kg"), (2_000, "t")), "us": ((0, "oz"), (0.4, "lb"), (2_000, "tons"))},
+    "degC": {"metric": ((0, "°C"),), "us": ((0, "°F"),)},
+    "mm": {"metric": ((0, "mm"),), "us": ((0, "in"),)},
+    "m/s": {"metric": ((0, "m/s"),), "us": ((0, "mph"),)},
+    "h": {"metric": ((0, "h"),), "us": ((0, "h"),)},
+    "N": {"metric": ((0, "N"),), "us": ((0, "lbf"),)},
+    "kg/ha": {"metric": ((0, "kg/ha"), (2_000, "t/ha")), "us": ((0, "lb/acre"), (5_000, "tons/acre"))},
+    "L/ha": {"metric": ((0, "L/ha"),), "us": ((0, "gal/acre"),)},
+    "kg/m3": {"metric": ((0, "g/L"),), "us": ((0, "lb/100 gal"),)},
+    "mm/h": {"metric": ((0, "mm/h"),), "us": ((0, "in/h"),)},
+    "degC-days": {"metric": ((0, "°C days"),), "us": ((0, "°F days"),)},
+    "degC-hours": {"metric": ((0, "°C hours"),), "us": ((0, "°F hours"),)},
+}
+_SMALLER = {"cm": ("m", 0.01), "ha": ("m2", 10_000.0), "g": ("kg", 0.001), "L": ("m3", 0.001), "t": ("kg", 1_000.0),
+            "t/ha": ("kg/ha", 1_000.0), "g/L": ("kg/m3", 1.0)}
+
+
+def show(value: float, unit: str, system: str = "metric") -> str:
+    """A value as people read it, in metric or US units, to three figures.
+
+    unit: an inside unit, or cm, ha, g, L, t, %, share, days and so on; a unit with no US twin is written as it is.
+    """
+    if unit in ("share", "%"):
+        return f"{_rounded(value * 100 if unit == 'share' else value)} %"
+    if unit in _SMALLER:
+        unit, factor = _SMALLER[unit]
+        value *= factor
+    if unit not in _SHOWN:
+        return f"{_rounded(value)} {unit}".strip()
+    written = [name for least, name in _SHOWN[unit][system] if abs(value) >= least][-1]
+    if unit.startswith("degC-"):
+        return f"{_rounded(value * (1.8 if system == 'us' else 1.0))} {written}"
+    factor, offset = _shown_factor(unit, written)
+    number = value * factor + offset
+    return f"{_rounded(number, 1 if unit == 'degC' else None)} {written}"
+
+
+@lru_cache(maxsize=128)
+def _shown_factor(unit: str, written: str) -> tuple[float, float]:
+    if unit == written or (unit, written) == ("degC", "°C"):
+        return 1.0, 0.0  # nothing to convert, so pint need not be loaded
+    if "/100 gal" in written:
+        factor, offset = _conversion(_spelling(written), _PINT_UNITS.get(unit, unit))
+        return 1.0 / factor, offset
+    return _conversion(_PINT_UNITS.get(unit, unit), _PINT_UNITS.get(written, _spelling(written)))
+
+
+def _rounded(number: float, decimals: int | None = None) -> str:
+    if not math.isfinite(number):
+        return "unknown"
+    if decimals is None:
+        decimals = 0 if number == 0 else max(0, 2 - math.floor(math.log10(abs(number))))
+    return f"{round(number, decimals):.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{round(number):d}"
