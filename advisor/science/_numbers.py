@@ -1,26 +1,20 @@
-"""How the figures of this package take numbers in and give them back.
-
-A plain number gives a plain number, an array gives an array of its shape. None, words and truth values are no
-numbers. NaN (not known) passes through. Outside a published range a plain number gives None and an array NaN.
-"""
+"""Numbers with bounds, for the figures of ground, feed, crop and hours: what `tables` reads, checked to make sense."""
 
 from __future__ import annotations
 
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Number = float | Floats
+from advisor.science.tables import Array, as_numbers, give
+
+Number = float | Array
 
 
-def number(value: Any, name: str, least: float | None = None, most: float | None = None) -> Floats:
-    """`value` as floats, checked to be numbers from `least` to `most` (NaN passes); ValueError says what is wrong."""
-    given = np.asarray(value)
-    if not np.issubdtype(given.dtype, np.number) or np.issubdtype(given.dtype, np.complexfloating):
-        raise ValueError(f"{name} must be a number, not {value!r}.")
-    floats = given.astype(np.float64)
+def number(value: Any, name: str, least: float | None = None, most: float | None = None) -> Array:
+    """`value` as floats, finite and from `least` to `most` (NaN passes); ValueError says what is wrong."""
+    name = name[0].upper() + name[1:]
+    floats = as_numbers(value, name)
     if np.any(np.isinf(floats)):
         raise ValueError(f"{name} must be a finite number.")
     if least is not None and np.any(floats < least):
@@ -32,13 +26,18 @@ def number(value: Any, name: str, least: float | None = None, most: float | None
 
 def plain(result: Any) -> Number:
     """A float for a single number, the array for anything else."""
-    floats = np.asarray(result, dtype=np.float64)
-    return float(floats) if floats.ndim == 0 else floats
+    given: Number = give(result)
+    return given
 
 
 def where_known(result: Any, known: Any) -> Number | None:
     """`result` where `known` holds; elsewhere None (a single number) or NaN (an array). NaN results stay NaN."""
-    floats, inside = np.broadcast_arrays(np.asarray(result, dtype=np.float64), np.asarray(known, dtype=bool))
-    if floats.ndim == 0:
-        return float(floats) if inside or np.isnan(floats) else None
-    return np.where(inside, floats, np.nan)
+    floats = np.asarray(result, dtype=np.float64)
+    given: Number | None = give(floats, ~(np.asarray(known, dtype=np.bool_) | np.isnan(floats)))
+    return given
+
+
+def say(value: Any) -> str:
+    """A number or an array in four figures, for sentences."""
+    floats = np.asarray(value, dtype=np.float64)
+    return f"{float(floats):.4g}" if floats.ndim == 0 else "[" + ", ".join(f"{v:.4g}" for v in floats.ravel()) + "]"

@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from advisor.science._numbers import Floats, Number, number, plain, where_known
+from advisor.science._numbers import Number, number, plain, say, where_known
+from advisor.science.tables import Array
 
 HECTARE = 10_000.0
 
@@ -32,7 +33,7 @@ LOOSE_HAY_KG_M3 = (40.0, 80.0)
 SQUARE_FEET_PER_YARD_INCH = 324.0
 
 
-def _part(part: Mapping[str, Any], name: str, with_mass: bool = True) -> tuple[Floats, Floats, Floats, Floats]:
+def _part(part: Mapping[str, Any], name: str, with_mass: bool = True) -> tuple[Array, Array, Array, Array]:
     missing = [key for key in ("mass", "carbon_pct", "nitrogen_pct", "moisture_pct") if key not in part]
     if missing and (with_mass or missing != ["mass"]):
         raise ValueError(f"{name} lacks {', '.join(missing)}.")
@@ -76,7 +77,7 @@ def mass_for_moisture(mass: Any, moisture: Any, other_moisture: Any, goal: Any) 
     wanted = number(goal, "goal", 0, 100)
     if np.any((wanted - m1) * (m2 - wanted) <= 0):
         raise ValueError(
-            f"A moisture of {_say(wanted)} % is out of reach: it must lie between {_say(m1)} % and {_say(m2)} %."
+            f"A moisture of {say(wanted)} % is out of reach: it must lie between {say(m1)} % and {say(m2)} %."
         )
     return plain(first * (wanted - m1) / (m2 - wanted))
 
@@ -100,20 +101,16 @@ def mass_for_cn(first: Mapping[str, Any], second: Mapping[str, Any], goal_cn: An
     level = (np.isclose(lacks, 0, atol=1e-9) | np.isclose(brings, 0, atol=1e-9)) | (lacks * brings <= 0)
     if np.any(level):
         raise ValueError(
-            f"A carbon to nitrogen ratio of {_say(goal)} is out of reach: it must lie between that of the first "
+            f"A carbon to nitrogen ratio of {say(goal)} is out of reach: it must lie between that of the first "
             f"({_ratio(c1, n1)}) and that of the second ({_ratio(c2, n2)})."
         )
     return plain(q1 * lacks * (100 - m1) / (brings * (100 - m2)))
 
 
-def _say(value: Floats) -> str:
-    return f"{float(value):.4g}" if value.ndim == 0 else "[" + ", ".join(f"{v:.4g}" for v in value.ravel()) + "]"
-
-
-def _ratio(carbon: Floats, nitrogen: Floats) -> str:
+def _ratio(carbon: Array, nitrogen: Array) -> str:
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.asarray(carbon / nitrogen)
-    return "no nitrogen at all" if np.any(np.isinf(ratio)) else _say(ratio)
+    return "no nitrogen at all" if np.any(np.isinf(ratio)) else say(ratio)
 
 
 def carbon_from_ash(ash_pct: Any) -> Number:
@@ -142,7 +139,7 @@ def ring_area(outer_diameter_m: Any, trunk_gap_m: Any) -> Number:
     """Ground under one round ring, m2; the gap is measured from the middle."""
     outer, gap = number(outer_diameter_m, "outer diameter", 0) / 2, number(trunk_gap_m, "trunk gap", 0)
     if np.any(gap > outer):
-        raise ValueError(f"The trunk gap ({_say(gap)} m) reaches beyond the ring (radius {_say(outer)} m).")
+        raise ValueError(f"The trunk gap ({say(gap)} m) reaches beyond the ring (radius {say(outer)} m).")
     return plain(np.pi * (outer**2 - gap**2))
 
 

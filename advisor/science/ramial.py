@@ -24,8 +24,8 @@ FIRST_DOSE_M3_HA = (150.0, 200.0)  # from memory: 1.5 to 2 cm
 POPLAR_KG_M3 = {"nitrogen": 1.8, "phosphate": 1.8, "potash": 1.7, "lime": 7.0}
 
 CONIFERS = frozenset(
-    "arborvitae cedar cypress douglas-fir eastern-redcedar fir hemlock juniper larch pine redcedar spruce "
-    "western-hemlock western-redcedar yew".split()
+    {"arborvitae", "cedar", "cypress", "douglas-fir", "eastern-redcedar", "fir", "hemlock", "juniper", "larch", "pine"}
+    | {"redcedar", "spruce", "western-hemlock", "western-redcedar", "yew"}
 )
 # Why some wood is kept off the floor under fruit trees. Common practice, no source.
 SPECIES_CAUTIONS: dict[str, str] = {

@@ -78,7 +78,7 @@ def crop_cn(crop: str, stage: str) -> tuple[float, float] | None:
 
 
 def cn_from_protein(protein_pct: Any, carbon_pct: Any = 40.0) -> Number:
-    """Carbon to nitrogen from crude protein in dry matter: N = protein / 6.25, carbon 40 % (Rosales, Saunders, Sucik)."""
+    """Carbon to nitrogen from crude protein in dry matter: N = protein / 6.25, carbon 40 % (Rosales and others)."""
     protein = number(protein_pct, "protein", 0, 100)
     if np.any(protein == 0):
         raise ValueError("A crop without protein has no nitrogen to make a ratio with.")
@@ -166,7 +166,7 @@ def uses(
             "use": "fodder",
             "fit": not dangers and heads != "ripe",
             "why": "Ripe stalks feed poorly." if heads == "ripe" else "Leafy to headed growth feeds stock best.",
-            "cautions": [*dangers, "Keep the label's grazing interval after any spray; ask a vet about a plant in doubt."],
+            "cautions": [*dangers, "Keep the label's grazing interval after any spray; ask a vet where in doubt."],
         }
     )
     return result
