@@ -1,6 +1,7 @@
 """The shape of an answer: recommendations, unknowns, conditions and the edition they rest on.
 
-The models describe the answer for the JSON service and check it; what `advise` returns is a `Record`, a plain dictionary
+The models describe the answer for the JSON service and check it; what `advise` returns is a `Record`, a plain
+dictionary
 that can also be read with dots.
 """
 

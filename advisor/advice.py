@@ -1,0 +1,178 @@
+"""Ask for advice: the one path from what is given to the answer."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from advisor import ecosystem
+from advisor.answer import AnswerShape, Edition, Record
+from advisor.conditions import Reserve
+from advisor.ecosystem import Knowledge, Ledger, consequences
+from advisor.errors import InputError, Problem
+from advisor.facts import Gathered, Situation, gather
+from advisor.inference import Inference, run
+from advisor.orchard import OrchardFile, load_orchard
+from advisor.presenting import conditions, recommendations, show_in
+from advisor.rulebook import Rulebook, load_rules
+from advisor.unknowns import unknowns
+from advisor.weather import Weather, read_weather
+from advisor.weighing import Outcome, Wish, settle
+
+WeatherGiven = Weather | str | Path | Sequence[Mapping[str, Any]] | None
+
+
+@dataclass(frozen=True)
+class Run:
+    """Everything along the path that led to an answer: what explanations read."""
+
+    now: Situation
+    gathered: Gathered
+    inference: Inference
+    outcomes: tuple[Outcome, ...]
+    rulebook: Rulebook
+
+
+class Answer(Record):
+    """The answer as a dictionary (see `advisor.answer`), with the run behind it in `.run`."""
+
+    run: Run
+
+    def __init__(self, shape: AnswerShape, run: Run) -> None:
+        super().__init__(Record.of(shape.model_dump(mode="json")))
+        object.__setattr__(self, "run", run)
+
+
+def advise(
+    orchard: OrchardFile | str | Path | Mapping[str, Any],
+    on: dt.date | dt.datetime | str | None = None,
+    weather: WeatherGiven = None,
+    forecast: WeatherGiven = None,
+    *,
+    rules: Rulebook | None = None,
+    knowledge: Knowledge | None = None,
+) -> Answer:
+    """Advice for an orchard on a day.
+
+    orchard: a file's path, its content as a mapping, or what `load_orchard` returns.
+    on: the day in the orchard's zone (the whole of it), or a moment; today if left out.
+    weather, forecast: path, CSV text, rows or `Weather`; what the orchard file names if left out.
+    Raises InputError when something given cannot be read or makes no sense.
+    """
+    file = orchard if isinstance(orchard, OrchardFile) else load_orchard(orchard)
+    known = knowledge or ecosystem.knowledge()
+    book = rules or default_rules()
+    day = _day(on, file)
+    measured = _weather(weather, file.weather, file, "weather")
+    ahead = _weather(forecast, file.forecast, file, "forecast")
+    now = Situation.of(file, day, measured, ahead, known)
+    gathered = gather(now, book.kinds)
+    inference = run(book, gathered.facts, region=now.region, show=show_in(file.orchard.units))
+    outcomes = settle(
+        inference.proposals,
+        list(_wishes(inference)),
+        inference.reservations,
+        _wanting_a_look(inference),
+        _conflicts(known),
+        lambda practice, place, about: _ledger(now, practice, place, about),
+    )
+    edition = Edition(
+        software=version("underbough"), rules=book.edition, knowledge=known.edition,
+        inputs=_inputs_hash(file, day, measured, ahead),
+    )
+    shape = AnswerShape(
+        advice=_hash(edition.model_dump())[:16],
+        orchard=file.orchard.name,
+        date=now.on,
+        edition=edition,
+        recommendations=recommendations(now, inference, outcomes),
+        conditions=conditions(now, gathered),
+        unknowns=unknowns(now, gathered, inference, book),
+        overrides=[str(override) for override in (*book.overrides, *known.overrides)],
+    )
+    return Answer(shape, Run(now, gathered, inference, tuple(outcomes), book))
+
+
+@lru_cache(maxsize=1)
+def default_rules() -> Rulebook:
+    """The rules that come with the program, against the knowledge that comes with it."""
+    return load_rules(figures=ecosystem.knowledge().figures)
+
+
+def _day(on: dt.date | dt.datetime | str | None, file: OrchardFile) -> dt.date | dt.datetime:
+    if on is None:
+        return dt.datetime.now(file.zone).date()
+    if isinstance(on, str):
+        try:
+            return dt.date.fromisoformat(on) if len(on) <= 10 else dt.datetime.fromisoformat(on)
+        except ValueError:
+            raise InputError(
+                Problem("request", "on", "not a date or an ISO time", "Write it like 2026-05-18.", value=on)
+            ) from None
+    return on
+
+
+def _weather(given: WeatherGiven, of_file: Weather | None, file: OrchardFile, name: str) -> Weather | None:
+    if given is None:
+        return of_file
+    if isinstance(given, Weather):
+        return given
+    if isinstance(given, str) and "\n" not in given:
+        given = Path(given)
+    return read_weather(given, file.zone, file=str(given) if isinstance(given, Path) else name)
+
+
+def _wishes(inference: Inference) -> Iterator[Wish]:
+    for fact in inference.facts.values():
+        if fact.kind == "considered" and fact.fields["made_by"] == "intent":
+            f: dict[str, Any] = dict(fact.fields)
+            yield Wish(
+                id=fact.id.removeprefix("considered:"),
+                intent=f["intent"],
+                practice=f["practice"],
+                target=f.get("target"),
+                block=f.get("block"),
+                habitat=f.get("habitat"),
+                material=f.get("material"),
+                day=f.get("day", 0),
+            )
+
+
+def _wanting_a_look(inference: Inference) -> dict[str, list[str]]:
+    """Considered id -> rules that would hold it, want a look first, and say that it must wait for that look."""
+    found: dict[str, list[str]] = {}
+    for undecided in inference.undecided:
+        output = undecided.rule.output
+        if isinstance(output, Reserve) and output.unseen == "wait" and undecided.considered:
+            found.setdefault(undecided.considered.removeprefix("considered:"), []).append(undecided.rule.id)
+    return found
+
+
+def _conflicts(knowledge: Knowledge) -> Any:
+    pairs: dict[str, set[str]] = {}
+    for link in knowledge.links:
+        if link.link == "conflicts-with":
+            pairs.setdefault(link.start, set()).add(link.end)
+            pairs.setdefault(link.end, set()).add(link.start)
+    return lambda practice: pairs.get(practice, set())
+
+
+def _ledger(now: Situation, practice: str, place: tuple[str | None, str | None], about: str | None) -> Ledger:
+    node = now.knowledge.resolve(about, kind=("plant", "material")) if about else None
+    return consequences(practice, now.place(*place), now.when, about=node.key if node else None, knowledge=now.knowledge)
+
+
+def _inputs_hash(file: OrchardFile, day: dt.date, *weather: Weather | None) -> str:
+    arrays = [hashlib.sha256(w.tobytes()).hexdigest() if w is not None else None for w in weather]
+    return _hash({"file": file.given, "on": day.isoformat(), "weather": arrays})
+
+
+def _hash(value: object) -> str:
+    return hashlib.sha256(json.dumps(value, sort_keys=True, default=str).encode()).hexdigest()

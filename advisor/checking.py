@@ -1,0 +1,130 @@
+"""Check everything that advice rests on: the knowledge, the rules, their cases, and what no rule reads."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from advisor import ecosystem
+from advisor.conditions import Derive, Propose, Reserve, Rule, Var
+from advisor.ecosystem import Ally, Disease, Knowledge, Pest, Practice
+from advisor.errors import Problem
+from advisor.rulebook import Rulebook, load_rules
+from advisor.rulecheck import check_rules
+
+
+@dataclass(frozen=True)
+class Report:
+    """What was checked, what is wrong, and what no rule reads (which is no fault, but worth knowing)."""
+
+    problems: tuple[Problem, ...]
+    counts: dict[str, int]
+    unread: dict[str, tuple[str, ...]]
+    overrides: tuple[str, ...]
+
+    def as_data(self) -> dict[str, Any]:
+        return {
+            "problems": [str(problem) for problem in self.problems],
+            "counts": self.counts,
+            "no_rule_reads": {kind: list(names) for kind, names in self.unread.items()},
+            "overrides": list(self.overrides),
+        }
+
+    def as_text(self) -> str:
+        lines = [", ".join(f"{number} {name}" for name, number in self.counts.items()) + "."]
+        for kind, names in self.unread.items():
+            if names:
+                lines.append(f"No rule reads {len(names)} {kind}: {', '.join(names)}.")
+        lines += [f"Overridden: {line}" for line in self.overrides]
+        lines.append(f"{len(self.problems)} problems." if self.problems else "All sound.")
+        return "\n".join(lines)
+
+
+def load_own(rules: Sequence[Path], knowledge: Sequence[Path]) -> tuple[Rulebook | None, Knowledge | None]:
+    """The grower's own packs over the program's; None, None where there are none (the cached ones serve)."""
+    if not rules and not knowledge:
+        return None, None
+    known = ecosystem.load_knowledge(ecosystem.shipped_folder(), *knowledge) if knowledge else ecosystem.knowledge()
+    from advisor.rulebook import shipped_folder
+
+    return load_rules(shipped_folder(), *rules, figures=known.figures), known
+
+
+def check_all(rules: Sequence[Path], knowledge: Sequence[Path]) -> Report:
+    """Check the program's own rules and knowledge, with the grower's over them."""
+    book, known = load_own(rules, knowledge)
+    if book is None or known is None:
+        from advisor.advice import default_rules
+
+        book, known = default_rules(), ecosystem.knowledge()
+    problems = (*ecosystem.check(known), *check_rules(book, known), *uncovered(book, known))
+    counts = {
+        "rules": len(book.rules),
+        "cases": sum(len(rule.cases) for rule in book.rules),
+        "nodes": len(known.nodes),
+        "links": len(known.links),
+        "figures": len(known.figures),
+        "sources": len(known.sources),
+    }
+    overrides = tuple(str(o) for o in (*book.overrides, *known.overrides))
+    return Report(problems, counts, unread(book, known), overrides)
+
+
+# Practice groups for which every practice has a rule that proposes it and one that holds it.
+COVERED_GROUPS = ("floor",)
+# Practices of other groups that are covered as well: habitat, mulch, voles.
+COVERED = frozenset({
+    "plant-understory", "plant-hedge", "sow-flower-strip", "remove-host-plant", "cut-back-hedge", "put-up-nest-boxes",
+    "set-out-mason-bees", "shelter-for-earwigs", "spread-ramial-chips", "lay-hay-ring", "draw-mulch-back", "dig-in-chips",
+    "guard-trunks", "apple-slice-check", "trap-voles",
+})  # fmt: skip
+
+
+def uncovered(book: Rulebook, known: Knowledge) -> list[Problem]:
+    """Covered practices that no rule proposes, or that no rule holds."""
+    proposed: set[str] = set()
+    held: set[str] = set()
+    for rule in book.rules:
+        if isinstance(rule.output, Propose) and not isinstance(rule.output.practice, Var):
+            proposed.add(str(rule.output.practice))
+            if rule.output.stance in ("wait", "avoid"):
+                held.add(str(rule.output.practice))
+        elif isinstance(rule.output, Reserve) and rule.output.effect in ("hold", "forbid"):
+            held |= practices_read(rule)
+    wanted = [p.id for p in known.of_kind(Practice).values() if p.group in COVERED_GROUPS or p.id in COVERED]
+    problems = []
+    for practice in sorted(wanted):
+        for done, word in ((proposed, "proposes"), (held, "holds or forbids")):
+            if practice not in done:
+                problems.append(
+                    Problem("rules", practice, f"no rule {word} {practice}", "Write one, with a case that fires.")
+                )
+    return problems
+
+
+def practices_read(rule: Rule) -> set[str]:
+    """The practices that a rule names in its conditions on what is considered."""
+    found: set[str] = set()
+    for condition in rule.when:
+        if condition.kind == "considered":
+            for test in condition.tests:
+                if test.field == "practice":
+                    found |= {bound for bound in test.bounds() if isinstance(bound, str)}
+    return found
+
+
+def unread(book: Rulebook, known: Knowledge) -> dict[str, tuple[str, ...]]:
+    """Practices, pests, diseases and allies that no rule names (a rule that binds any of them names none)."""
+    words: set[str] = set()
+    for rule in book.rules:
+        for condition in (*rule.when, *rule.unless):
+            for test in condition.tests:
+                words |= {bound for bound in test.bounds() if isinstance(bound, str)}
+        if isinstance(rule.output, Propose):
+            words |= {str(word) for word in (rule.output.practice, rule.output.target) if isinstance(word, str)}
+        elif isinstance(rule.output, Derive):
+            words |= {str(value) for value in rule.output.fields.values() if isinstance(value, str)}
+    kinds = {"practices": Practice, "pests": Pest, "diseases": Disease, "allies": Ally}
+    return {name: tuple(sorted(set(known.of_kind(kind)) - words)) for name, kind in kinds.items()}

@@ -1,0 +1,204 @@
+"""Facts on stages, season, flowers, plants that carry trouble, shelter, and what a cut sward would be."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+
+from advisor.ecosystem import Knowledge, Link, Plant
+from advisor.fact import Fact
+from advisor.facts.given import places
+from advisor.facts.making import Maker
+from advisor.facts.situation import Situation
+from advisor.observation import Intent, PlantBloom
+from advisor.science import sward
+from advisor.science.sun import sun_hours
+
+# Taller plants than this stand in the branches of small trees (cm; common practice, no source).
+TALL_UNDER_TREES = 90
+
+
+def stage_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    for block in now.blocks:
+        stage = now.stages[block.id]
+        bloom_days = None if now.weeks is None or block.fruit != "apple" else round(now.weeks * 7)
+        if stage.bbch is None:
+            continue
+        yield make(
+            "stage",
+            block.id,
+            {
+                "block": block.id,
+                "fruit": block.fruit,
+                "bbch": stage.bbch,
+                "seen": not stage.estimated,
+                "at_least": stage.at_least,
+                "stale": stage.stale,
+                "days_ago": now.days_ago(stage.seen) if stage.seen else None,
+                "days_from_bloom": bloom_days,
+            },
+            origin=stage.observations or ("weather",),
+            text=stage.why,
+            sources=stage.sources,
+        )
+
+
+def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:
+    codes = [stage.bbch for stage in now.stages.values()]
+    known = [code for code in codes if code is not None]
+    winter = all(code >= 97 or code < 51 for code in known) if len(known) == len(codes) and codes else None
+    lengths = [_day_length(now, shift) for shift in (0, 1)]
+    yield make(
+        "season",
+        "",
+        {
+            "weeks_from_bloom": now.weeks,
+            "winter": winter,
+            "day_length": lengths[0],
+            "days_lengthen": lengths[1] > lengths[0],
+        },
+        origin=tuple(sorted({o for stage in now.stages.values() for o in stage.observations})) or ("orchard",),
+        text=now.bloom.why,
+        sources=now.bloom.sources,
+    )
+
+
+def _day_length(now: Situation, shift: int) -> float:
+    rise, set_ = sun_hours(now.latitude, now.file.orchard.longitude, now.on + dt.timedelta(days=shift))
+    return float(set_ - rise)
+
+
+def flower_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """What is in bloom: as seen in the last ten days, otherwise by the plant's usual weeks from apple bloom."""
+    seen: dict[tuple[str, str], PlantBloom] = {}
+    for observation in now.observations:
+        if isinstance(observation, PlantBloom) and now.days_ago(observation.date) <= 10:
+            for _, place in places(now, observation.block, observation.habitat):
+                seen[(place, observation.plant)] = observation
+    here = [("block", b.id, p) for b in now.blocks for p in b.understory or ()]
+    here += [("habitat", h.id, p) for h in now.file.habitats for p in h.plants or ()]
+    listed = {(place, plant) for _, place, plant in here}
+    blocks = {b.id for b in now.blocks}
+    here += [("block" if place in blocks else "habitat", place, plant) for place, plant in seen
+             if (place, plant) not in listed]
+    for where, place, name in here:
+        plant = now.knowledge.resolve(name, kind="plant")
+        observation = seen.get((place, name))
+        if observation is not None and observation.open is not None:
+            blooms = observation.open > 0
+        else:
+            blooms = plant is not None and _in_bloom(plant, now.weeks)
+        if blooms:
+            yield make(
+                "flowering",
+                f"{place}:{name}",
+                {
+                    where: place,
+                    "plant": name,
+                    "seen": observation is not None,
+                    "open": observation.open if observation else None,
+                    "nectar": getattr(plant, "nectar", None),
+                    "pollen": getattr(plant, "pollen", None),
+                },
+                origin=(observation.id,) if observation else ("orchard", "knowledge"),
+                sources=tuple(plant.sources) if plant else (),
+            )
+
+
+def _in_bloom(plant: object, weeks: float | None) -> bool:
+    bloom = getattr(plant, "bloom", None)
+    if weeks is None or bloom is None:
+        return False
+    return bool(bloom.begin <= weeks <= bloom.end)
+
+
+def plant_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Plants here, or meant to be planted, that host a trouble of a block's fruit; and the nature of those plants."""
+    here: dict[str, list[tuple[str | None, str | None, float | None]]] = {}
+    for block in now.blocks:
+        for plant in block.understory or ():
+            here.setdefault(plant, []).append((block.id, None, 0.0))
+    for habitat in now.file.habitats:
+        for plant in habitat.plants or ():
+            here.setdefault(plant, []).append((None, habitat.id, habitat.distance))
+    for plant, spots in here.items():
+        for link, trouble in _troubles(now.knowledge, plant):
+            for block in now.blocks:
+                if block.fruit in trouble and block.fruit != plant:
+                    for at_block, habitat, distance in spots:
+                        if at_block in (None, block.id):
+                            yield make(
+                                "risk-plant",
+                                f"{block.id}:{plant}:{link.end}:{habitat or 'understory'}",
+                                {"block": block.id, "plant": plant, "trouble": link.end, "role": _role(link),
+                                 "habitat": habitat, "distance": distance},
+                                origin=("orchard", "knowledge"),
+                                sources=(link.source,) if link.source else (),
+                            )
+    meant = [o for o in now.observations if isinstance(o, Intent) and o.target and (o.day is None or o.day >= now.on)]
+    for intent in meant:
+        for link, trouble in _troubles(now.knowledge, str(intent.target)):
+            for block in now.blocks:
+                if block.fruit in trouble and intent.block in (None, block.id):
+                    yield make(
+                        "risk-if-planted",
+                        f"{intent.id}:{block.id}:{link.end}",
+                        {"intent": intent.id, "block": block.id, "plant": intent.target, "trouble": link.end,
+                         "role": _role(link)},
+                        origin=(intent.id, "knowledge"),
+                        sources=(link.source,) if link.source else (),
+                    )
+    for name in sorted({*here, *(str(o.target) for o in meant)}):
+        node = now.knowledge.resolve(name, kind="plant")
+        if isinstance(node, Plant):
+            yield make("plant-nature", node.id, _nature(now, node), origin=("knowledge",), sources=tuple(node.sources))
+
+
+def _troubles(knowledge: Knowledge, plant: str) -> Iterator[tuple[Link, frozenset[str]]]:
+    """Links from a plant to the pests and diseases that it hosts, with the fruits that they trouble."""
+    node = knowledge.resolve(plant, kind="plant")
+    if node is None:
+        return
+    links = [k for k in knowledge.links_from(node.id) if k.link in ("hosts", "alternate-host-of", "spreads")]
+    alternate = {k.end for k in links if k.link == "alternate-host-of"}
+    done: set[str] = set()
+    for link in sorted(links, key=lambda k: k.link != "alternate-host-of"):
+        trouble = knowledge.nodes.get(link.end)
+        fruits = frozenset(getattr(trouble, "fruits", ()) or ())
+        if fruits and link.end not in done and (link.link != "spreads" or link.end in alternate):
+            done.add(link.end)
+            yield link, fruits
+
+
+def _role(link: Link) -> str:
+    return "alternate-host" if link.link == "alternate-host-of" else "host"
+
+
+def _nature(now: Situation, plant: Plant) -> dict[str, object]:
+    regions = now.file.regions
+    return {
+        "plant": plant.id,
+        "permanent": plant.permanent,
+        "spreads": plant.spreads,
+        "fixes_nitrogen": plant.fixes_nitrogen,
+        "root": plant.root,
+        "toxic": bool(plant.toxic),
+        "invasive_here": bool(regions & set(plant.invasive_in or ())),
+        "tall": plant.height.max > TALL_UNDER_TREES if plant.height and plant.height.max else None,
+    }
+
+
+def sward_facts(now: Situation, make: Maker, facts: Iterable[Fact]) -> Iterator[Fact]:
+    """What a cut of each sward would be as mulch, from its seed heads, and how much mulch the rings would take."""
+    for fact in facts:
+        heads = fact.fields.get("seed_heads")
+        if fact.kind == "sward" and heads is not None and "block" in fact.fields:
+            low, high = sward.cn_range(str(heads))
+            middle = sward.cn(str(heads))
+            yield make(
+                "sward-feed",
+                str(fact.fields["block"]),
+                {"block": fact.fields["block"], "cn": middle, "gives_nitrogen": middle < sward.RELEASE_BELOW},
+                origin=(fact.id,),
+                text=f"a sward with seed heads {heads}: {low:g} to {high:g} parts carbon to one of nitrogen",
+            )

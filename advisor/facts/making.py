@@ -1,0 +1,49 @@
+"""Make facts in the units that `rules/kinds.yaml` declares."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.fact import Fact
+from advisor.rulebook import Kind
+
+_LENGTHS_IN_MM = {"fruit_diameter"}  # every other field in mm is rain or soil water, which is in mm inside
+
+
+class Maker:
+    """Makes facts of declared kinds; refuses (as a programming fault) a field that its kind does not have."""
+
+    def __init__(self, kinds: Mapping[str, Kind]) -> None:
+        self.kinds = kinds
+
+    def __call__(
+        self,
+        kind: str,
+        about: str,
+        values: Mapping[str, Any],
+        *,
+        origin: tuple[str, ...] = (),
+        text: str = "",
+        sources: tuple[str, ...] = (),
+    ) -> Fact:
+        """One fact. `about` makes its id; lengths come in m; fields that are None are left out."""
+        declared = self.kinds[kind].fields
+        fields = {
+            name: _plain(name, value, declared[name].unit) for name, value in values.items() if value is not None
+        }
+        return Fact(
+            id=f"{kind}:{about}" if about else kind,
+            kind=kind,
+            fields=fields,
+            origin=origin,
+            text=text,
+            sources=sources,
+        )
+
+
+def _plain(name: str, value: Any, unit: str | None) -> str | float | bool:
+    if isinstance(value, bool | str):
+        return value
+    factor = 100.0 if unit == "cm" else 1000.0 if name in _LENGTHS_IN_MM else 1.0
+    return round(float(value) * factor, 4)

@@ -1,0 +1,144 @@
+"""Facts on the last days' weather and on what the forecast brings. An hour that is not known makes its figure unknown."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from advisor.fact import Fact
+from advisor.facts.making import Maker
+from advisor.facts.situation import Situation
+from advisor.observation import ForecastSeen
+from advisor.science import frost
+from advisor.weather import Weather
+
+# Wind in the coldest hours below which a frost is a calm one, from a clear sky (m/s; common practice, no source).
+CALM_WIND = 2.0
+
+Figure = Callable[[np.ndarray], float]
+
+
+def recent_weather(now: Situation, make: Maker) -> Iterator[Fact]:
+    if now.measured is None:
+        return
+    values: dict[str, float | None] = {}
+    for days in (1, 3, 7, 14):
+        values[f"rain_{days}"] = _over(now.measured, "rain_mm", now.now - dt.timedelta(days=days), now.now, np.sum)
+    day_ago = now.now - dt.timedelta(days=1)
+    values["low_1"] = _over(now.measured, "temp_c", day_ago, now.now, np.min)
+    values["high_1"] = _over(now.measured, "temp_c", day_ago, now.now, np.max)
+    values["mean_7"] = _over(now.measured, "temp_c", now.now - dt.timedelta(days=7), now.now, np.mean)
+    rain = now.measured.daily(now.file.zone).rain
+    values["dry_days"] = _dry_run(rain[::-1])
+    yield make("recent-weather", "", values, origin=("weather",), text="from the hourly weather")
+
+
+def outlook(now: Situation, make: Maker) -> Iterator[Fact]:
+    """From the hourly forecast, or from forecasts that the grower wrote down where there is none."""
+    values: dict[str, float | None] = {}
+    origin: tuple[str, ...] = ("forecast",)
+    if now.weather is not None and now.weather.end > now.now:
+        for days in (1, 3):
+            until = now.now + dt.timedelta(days=days)
+            values[f"rain_{days}"] = _over(now.weather, "rain_mm", now.now, until, np.sum)
+            values[f"low_{days}"] = _over(now.weather, "temp_c", now.now, until, np.min)
+            values[f"high_{days}"] = _over(now.weather, "temp_c", now.now, until, np.max)
+        values["wind_1"] = _over(now.weather, "wind_ms", now.now, now.now + dt.timedelta(days=1), np.max)
+        values["dry_days"] = _dry_run(now.weather.since(now.now).daily(now.file.zone).rain)
+    else:
+        days_ahead = written_forecasts(now)
+        if not days_ahead:
+            return
+        origin = tuple(f.id for f in days_ahead.values())
+        for days in (1, 3):
+            nights = [days_ahead.get(day) for day in range(1, days + 1)]
+            values[f"rain_{days}"] = _all([f.rain if f else None for f in nights], sum)
+            values[f"low_{days}"] = _all([f.low if f else None for f in nights], min)
+            values[f"high_{days}"] = _all([f.high if f else None for f in nights], max)
+        values["snow_3"] = _all([f.snow if f else None for f in (days_ahead.get(d) for d in (1, 2, 3))], sum)
+        first = days_ahead.get(1)
+        values["wind_1"] = first.wind if first else None
+    low_days = [day for day, low in sorted(_night_lows(now).items()) if low[0] <= 0]
+    values["frost_in"] = low_days[0] if low_days else None
+    yield make("outlook", "", values, origin=origin, text="from the forecast")
+
+
+def frost_nights(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Coming nights whose low comes within 1 degree of what kills a tenth of the buds or flowers of a block."""
+    for block in now.blocks:
+        stage = now.stages[block.id]
+        if stage.bbch is None:
+            continue
+        kills = frost.kill_temperature(block.fruit, stage.word or stage.bbch, share=0.1)
+        if kills is None:
+            continue
+        for day, (low, wind) in sorted(_night_lows(now).items()):
+            if low <= kills + 1:
+                yield make(
+                    "frost-night",
+                    f"{block.id}:{day}",
+                    {
+                        "block": block.id,
+                        "day": day,
+                        "low": low,
+                        "kills_tenth": kills,
+                        "margin": low - kills,
+                        "calm": None if wind is None else wind < CALM_WIND,
+                    },
+                    origin=(f"stage:{block.id}", "forecast"),
+                    text=f"low of {low:g} °C against {kills:g} °C, which kills a tenth in half an hour",
+                    sources=("wsu-eb0913",),
+                )
+
+
+def written_forecasts(now: Situation) -> dict[int, ForecastSeen]:
+    """The newest forecast written down for each day from today on, by days from today."""
+    found: dict[int, ForecastSeen] = {}
+    for seen in now.observations:
+        if isinstance(seen, ForecastSeen) and seen.day >= now.on:
+            found[(seen.day - now.on).days] = seen
+    return found
+
+
+def _night_lows(now: Situation) -> dict[int, tuple[float, float | None]]:
+    """The low of each day to come, and the mean wind in its coldest hours: from the hourly forecast, else as written."""
+    lows: dict[int, tuple[float, float | None]] = {}
+    if now.weather is not None and now.weather.end > now.now:
+        ahead = now.weather.since(now.now)
+        dates = ahead.local_dates(now.file.zone)
+        for date in np.unique(dates):
+            of_day = (dates == date) & np.isfinite(ahead.temp_c)
+            if of_day.any():
+                low = float(ahead.temp_c[of_day].min())
+                wind = ahead.wind_ms[of_day & (ahead.temp_c <= low + 2)]
+                calm = float(np.mean(wind)) if np.isfinite(wind).all() else None
+                lows[int((date - np.datetime64(now.on)).astype(int))] = (low, calm)
+        return lows
+    for day, seen in written_forecasts(now).items():
+        if seen.low is not None:
+            lows[day] = (seen.low, {"calm": 0.0, "windy": 5.0}.get(seen.frost or "", seen.wind))
+    return lows
+
+
+def _over(weather: Weather, name: str, begin: dt.datetime, end: dt.datetime, figure: Figure) -> float | None:
+    part = weather.between(begin, end)
+    values = getattr(part, name)
+    hours = round((end - begin).total_seconds() / 3600)
+    return float(figure(values)) if len(values) >= hours and np.isfinite(values).all() else None
+
+
+def _dry_run(rain: np.ndarray) -> float | None:
+    """Days without rain (under 0.2 mm) up to the first wet one; None where a day is not known before it comes."""
+    for days, fell in enumerate(rain):
+        if not np.isfinite(fell):
+            return None
+        if fell >= 0.2:
+            return days
+    return len(rain)
+
+
+def _all(values: list[float | None], figure: Callable[[list[float]], float]) -> float | None:
+    known = [value for value in values if value is not None]
+    return float(figure(known)) if known and len(known) == len(values) else None

@@ -1,0 +1,245 @@
+"""Turn settled outcomes into recommendations, and the facts of each block into its conditions."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+from advisor import quantity
+from advisor.answer import Amount, Evidence, Figure, LedgerLine, Recommendation, Window
+from advisor.conditions import EVIDENCE, Field
+from advisor.ecosystem import Consequence, Ledger, Practice
+from advisor.facts import Gathered, Situation
+from advisor.inference import Inference, Proposal, Reservation
+from advisor.task_hours import task_hours
+from advisor.weighing import POINTS, Outcome
+
+LONGEST_SUMMARY = 140
+
+_WON_BY = {
+    "safety": "Safety comes first",
+    "strength": "The stronger reason decides",
+    "ledger": "Of two equal reasons, what the practice gives and costs here decides",
+}
+
+
+def show_in(system: str) -> Callable[[Any, str, Field | None], str]:
+    """How values are printed in texts: metric or us."""
+
+    def show(value: Any, unit: str, field: Field | None = None) -> str:
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, str):
+            return value.replace("-", " ")
+        return quantity.show(value, unit, system)
+
+    return show
+
+
+def recommendations(now: Situation, inference: Inference, outcomes: Iterable[Outcome]) -> list[Recommendation]:
+    """The recommendations, by stance (do, wait, avoid, look), most urgent first; ids are stable from week to week."""
+    taken: dict[str, int] = {}
+    made = []
+    for one in sorted(outcomes, key=_order):
+        stem = ".".join(w for w in (one.practice, one.target, one.block or one.habitat, now.year) if w)
+        taken[stem] = taken.get(stem, 0) + 1
+        name = stem if taken[stem] == 1 else f"{stem}-{taken[stem]}"
+        made.append(_recommendation(now, inference, one, name))
+    return made
+
+
+def _order(one: Outcome) -> tuple[Any, ...]:
+    stances = {"do": 0, "wait": 1, "avoid": 2, "look": 3}
+    return (
+        stances[one.stance], -one.urgency, one.practice, one.target or "", one.block or "", one.habitat or "",
+        min((w.day for w in one.wishes), default=-1), [w.id for w in one.wishes],
+    )  # fmt: skip
+
+
+def _recommendation(now: Situation, inference: Inference, one: Outcome, name: str) -> Recommendation:
+    practice = now.knowledge.node(one.practice, "practice")
+    assert isinstance(practice, Practice)
+    deciding = _deciding(one)
+    reasons: list[Proposal | Reservation] = [*deciding, *(r for r in one.cautions_from if r not in deciding)]
+    lead = next((p for p in deciding if isinstance(p, Proposal)), None)
+    strength = one.strength
+    return Recommendation(
+        id=name,
+        stance=one.stance,  # type: ignore[arg-type]
+        practice=one.practice,
+        target=one.target,
+        block=one.block,
+        habitat=one.habitat,
+        window=Window(opens=_day(now, one.opens), closes=_day(now, one.closes)),
+        urgency=round(one.urgency, 3),
+        summary=_summary(now, one, practice, deciding),
+        because=_unique([*(r.because for r in reasons), *_settling(one)]),
+        how=_unique(line for r in reasons for line in r.how),
+        amount=_amount(lead),
+        hours=task_hours(now, one, lead) if one.stance in ("do", "look", "wait") else None,
+        gains=_lines(one.ledger, "gains"),
+        costs=_lines(one.ledger, "costs"),
+        cautions=_unique([*(line for r in reasons for line in r.cautions), *practice.cautions]),
+        evidence=_evidence(reasons),
+        strength=strength,  # type: ignore[arg-type]
+        sources=_unique(
+            [*(s for r in reasons for s in r.rule.sources), *(s for line in _entries(one.ledger) for s in line.sources)]
+        ),
+        depends_on=_depends_on(now, inference, reasons, one),
+        settled_against=_unique(lost.what for lost in one.lost),
+        answers=one.wishes[0].intent if one.wishes else None,
+        workings=_workings(inference, reasons),
+        figures=_figures(reasons),
+        trade_off=_trade_off(one, lead),
+    )
+
+
+def _deciding(one: Outcome) -> list[Proposal | Reservation]:
+    """The proposals and reservations that speak for the stance that came out, the weightiest first."""
+    if one.stance in ("wait", "avoid") and (one.reservations or any(p.stance in ("wait", "avoid") for p in one.proposals)):
+        against: list[Proposal | Reservation] = [
+            *one.reservations,
+            *(p for p in one.proposals if p.stance in ("wait", "avoid")),
+        ]
+        firm = "forbid" if one.stance == "avoid" else "hold"
+        return sorted(
+            against,
+            key=lambda r: (-POINTS[r.strength], getattr(r, "effect", firm) != firm, r.rule.id),
+        )
+    return sorted((p for p in one.proposals if p.stance in ("do", "look")), key=lambda p: (-p.urgency, p.rule.id))
+
+
+def _summary(
+    now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation]
+) -> str:
+    if one.waits_for:
+        text = f"Look first: whether to {practice.name} here hangs on something that nobody has looked at."
+    elif deciding:
+        first = deciding[0]
+        text = first.summary if isinstance(first, Proposal) else first.answer
+    elif one.stance == "avoid":
+        text = f"Leave out {practice.name}: {one.lost[-1].what if one.lost else 'something weightier'}."
+    else:
+        text = f"Nothing that is known here speaks against it: {practice.name}."
+    return text if len(text) <= LONGEST_SUMMARY else text[: LONGEST_SUMMARY - 1].rstrip() + "…"
+
+
+def _settling(one: Outcome) -> list[str]:
+    """A sentence for each way in which something was outweighed."""
+    if not one.lost:
+        return []
+    by: dict[str, list[str]] = {}
+    for lost in one.lost:
+        by.setdefault(lost.by, []).append(lost.what)
+    return [f"{_WON_BY[reason]}; outweighed: {', '.join(sorted(set(what)))}." for reason, what in sorted(by.items())]
+
+
+def _amount(lead: Proposal | None) -> Amount | None:
+    if lead is None or lead.amount is None:
+        return None
+    value, unit = lead.amount
+    return Amount(value=round(value, 3), unit=unit)
+
+
+def _lines(ledger: Ledger | None, side: str) -> list[LedgerLine]:
+    entries: tuple[Consequence, ...] = getattr(ledger, side) if ledger else ()
+    return [LedgerLine(what=e.what, path=list(e.path), score=round(e.score, 3)) for e in entries]
+
+
+def _entries(ledger: Ledger | None) -> list[Consequence]:
+    return [*ledger.gains, *ledger.costs] if ledger else []
+
+
+def _evidence(reasons: Sequence[Proposal | Reservation]) -> Evidence:
+    """The weakest evidence among the rules that speak; a bare wish rests on common practice."""
+    grades = [EVIDENCE.index(r.rule.evidence) for r in reasons]
+    return EVIDENCE[max(grades)] if grades else "common-practice"  # type: ignore[return-value]
+
+
+def _figures(reasons: Sequence[Proposal | Reservation]) -> list[Figure]:
+    found: dict[str, Figure] = {}
+    for reason in reasons:
+        for use in reason.figures:
+            found[use.id] = Figure(id=use.id, region=use.region, value=use.value, unit=use.unit, source=use.source)
+    return [found[name] for name in sorted(found)]
+
+
+def _matched(inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
+    """Ids of all facts behind the reasons, down to what was given."""
+    firings = {firing.id: firing for firing in inference.firings}
+    todo = [fact for reason in reasons for fact in firings[reason.firing].facts]
+    found: list[str] = []
+    while todo:
+        name = todo.pop(0)
+        if name in found:
+            continue
+        found.append(name)
+        fact = inference.facts.get(name)
+        if fact is not None:
+            for origin in fact.origin:
+                todo += firings[origin].facts if origin in firings else [origin]
+    return found
+
+
+def _depends_on(
+    now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation], one: Outcome
+) -> list[str]:
+    observed = {o.id for o in now.observations}
+    behind = set(_matched(inference, reasons)) | {w.intent for w in one.wishes}
+    return sorted(behind & observed)
+
+
+def _workings(inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
+    texts = (inference.facts[name].text for name in _matched(inference, reasons) if name in inference.facts)
+    return _unique(text for text in texts if text)
+
+
+def _trade_off(one: Outcome, lead: Proposal | None) -> str | None:
+    """The rule's own sentence; otherwise the strongest gain beside the strongest cost, where both weigh something."""
+    if lead is not None and lead.trade_off:
+        return lead.trade_off
+    ledger = one.ledger
+    if ledger is None or not ledger.gains or not ledger.costs or one.stance in ("look",):
+        return None
+    gain, cost = ledger.gains[0], ledger.costs[0]
+    return f"For: {_said(gain)}. Against: {_said(cost)}." if min(gain.score, cost.score) >= 0.5 else None
+
+
+def _said(entry: Consequence) -> str:
+    return "; ".join(entry.path)
+
+
+def conditions(now: Situation, gathered: Gathered) -> dict[str, dict[str, Any]]:
+    """For each block its stage, and every fact about it that was seen or computed."""
+    found: dict[str, dict[str, Any]] = {}
+    for block in now.blocks:
+        stage = now.stages[block.id]
+        found[block.id] = {
+            "stage": {
+                "bbch": stage.bbch,
+                "name": stage.name,
+                "seen": stage.seen.isoformat() if stage.seen else None,
+                "estimated": stage.estimated,
+                "at_least": stage.at_least,
+                "stale": stage.stale,
+                "why": stage.why,
+            }
+        }
+    skip = {"stage", "block", "cultivar", "tool", "orchard", "intent", "tank-mate", "disagreement", "history"}
+    for fact in sorted(gathered.facts, key=lambda f: f.id):
+        place = fact.fields.get("block")
+        if fact.kind not in skip and place in found:
+            entry = {k: v for k, v in sorted(fact.fields.items()) if k != "block"}
+            found[str(place)].setdefault(fact.kind, []).append(entry)
+    return found
+
+
+def _day(now: Situation, days: float | None) -> dt.date | None:
+    return None if days is None else now.on + dt.timedelta(days=round(days))
+
+
+def _unique(items: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(items))
+
+

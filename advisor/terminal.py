@@ -1,0 +1,74 @@
+"""An answer as a grower reads it in a terminal: by stance, most urgent first, one line of why each."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from advisor.answer import STANCES
+
+_HEADINGS = {"do": "To do", "wait": "Wait with", "avoid": "Leave alone", "look": "Go and see"}
+_STYLES = {"do": "bold green", "wait": "bold yellow", "avoid": "bold red", "look": "bold cyan"}
+MOST_UNKNOWNS = 6
+
+
+def write(answer: dict[str, Any], console: Console | None = None) -> None:
+    """Print an answer; colours only where the terminal has them."""
+    out = console or Console(highlight=False)
+    out.print(Text(f"{answer['orchard']}, {answer['date']}", style="bold"))
+    for place, state in answer["conditions"].items():
+        stage = state["stage"]
+        known = "seen " + stage["seen"] if stage["seen"] and not stage["estimated"] else "estimated"
+        name = f"{stage['name']} ({known}{', may be further' if stage['at_least'] else ''})" if stage["name"] else "stage unknown"
+        out.print(f"  {place}: {name}")
+    for stance in STANCES:
+        chosen = [r for r in answer["recommendations"] if r["stance"] == stance]
+        if chosen:
+            out.print()
+            out.print(Text(f"{_HEADINGS[stance]} ({len(chosen)})", style=_STYLES[stance]))
+            for recommendation in chosen:
+                _write_one(recommendation, out)
+    if answer["unknowns"]:
+        out.print()
+        out.print(Text("Worth a look", style="bold"))
+        for unknown in answer["unknowns"][:MOST_UNKNOWNS]:
+            could = ", ".join(unknown["could_change"][:4])
+            out.print(Padding(f"{unknown['why']} About {unknown['minutes']} min; could change: {could}.", (0, 0, 0, 2)))
+        rest = len(answer["unknowns"]) - MOST_UNKNOWNS
+        if rest > 0:
+            out.print(f"  … and {rest} more (--json lists all).")
+    for override in answer["overrides"]:
+        out.print(f"Own rules or knowledge: {override}")
+
+
+def _write_one(r: dict[str, Any], out: Console) -> None:
+    place = r["block"] or r["habitat"] or "whole orchard"
+    head = Text(f"  {place}: ", style="dim")
+    head.append(r["summary"], style="default")
+    out.print(head)
+    facts = [_window(r["window"], r["stance"])]
+    if r["hours"] is not None:
+        facts.append(f"{r['hours']:g} h")
+    if r["amount"]:
+        facts.append(f"{r['amount']['value']:g} {r['amount']['unit']}")
+    facts.append(f"{r['strength']}, {r['evidence'].replace('-', ' ')}")
+    if r["because"]:
+        out.print(Padding(f"why: {r['because'][0]}", (0, 0, 0, 6)))
+    out.print(Padding(Text("; ".join(f for f in facts if f), style="dim"), (0, 0, 0, 6)))
+    if r["trade_off"]:
+        out.print(Padding(f"pulls both ways: {r['trade_off']}", (0, 0, 0, 6)))
+    if r["cautions"] and r["stance"] in ("do", "look"):
+        out.print(Padding(Text(f"take care: {' '.join(r['cautions'][:2])}", style="dim"), (0, 0, 0, 6)))
+    out.print(Padding(Text(r["id"], style="dim"), (0, 0, 0, 6)))
+
+
+def _window(window: dict[str, str | None], stance: str) -> str:
+    opens, closes = window["opens"], window["closes"]
+    if stance == "wait":
+        return f"not before {opens}" if opens else "until somebody has looked"
+    if opens and closes:
+        return f"{opens} to {closes}" if opens != closes else f"on {opens}"
+    return f"from {opens}" if opens else (f"until {closes}" if closes else "")

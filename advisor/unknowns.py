@@ -1,0 +1,159 @@
+"""What nobody has looked at, or not lately, and which advice a look could change."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from advisor.answer import Unknown
+from advisor.conditions import Derive, Propose, Reserve, Rule, Var
+from advisor.facts import Gathered, Situation
+from advisor.inference import Inference
+from advisor.rulebook import Rulebook
+
+# Minutes that a look takes, by what is looked at (common practice, no source).
+MINUTES = {
+    "tree-stage": 3, "tree-sign": 10, "sward": 3, "plant-bloom": 5, "mulch": 5, "heap": 10, "stems": 5, "leaf-fall": 10,
+    "pest-count": 20, "pest-damage": 15, "ally-count": 15, "disease-sign": 20, "mummies": 10, "fruit-set": 15,
+    "crop-count": 20, "bud-kill": 20, "shoot-growth": 10, "leaf-test": 30, "soil-test": 30, "fruit-sample": 30,
+    "bees": 15, "vole-sign": 15, "wildlife-sign": 15, "snow": 3, "soil-water": 10,
+}  # fmt: skip
+ORDINARY_MINUTES = 10
+
+
+@dataclass
+class _Want:
+    why: set[str] = field(default_factory=set)
+    could_change: set[str] = field(default_factory=set)
+    weight: float = 0.0
+
+
+Key = tuple[str, str | None, str | None, str | None]  # kind, about, block, habitat
+
+
+def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook: Rulebook) -> list[Unknown]:
+    """Looks that are lacking, the one that could change most first."""
+    wants: dict[Key, _Want] = {}
+    reach = Reach(rulebook)
+    for undecided in inference.undecided:
+        considered = inference.facts[undecided.considered].fields if undecided.considered else {}
+        practices = {str(considered["practice"])} if considered else reach.practices(undecided.rule)
+        for missing in undecided.missing:
+            kind = inference.kinds[missing.kind]
+            if kind.of != "observed" and missing.kind != "stage":
+                continue
+            keys = {**considered, **undecided.bindings, **missing.keys}
+            look_at = "tree-stage" if missing.kind == "stage" else missing.kind
+            about = next((str(missing.keys[name]) for name in kind.keys if name in missing.keys), None)
+            block, habitat = keys.get("block"), keys.get("habitat")
+            if not block and not habitat and len(now.blocks) == 1:
+                block = now.blocks[0].id
+            want = wants.setdefault(
+                (look_at, about if look_at != "tree-stage" else None, _text(block), _text(habitat)), _Want()
+            )
+            want.why.add(missing.field or "")
+            want.could_change |= practices
+            want.weight += reach.weight(undecided.rule)
+    for block_id, stage in now.stages.items():
+        if stage.bbch is None or stage.stale or stage.contradicted:
+            want = wants.setdefault(("tree-stage", None, block_id, None), _Want())
+            want.weight += 5.0
+            want.could_change |= reach.of_kind("stage")
+    stale = {(s.kind, s.about, s.block, s.habitat): s.date for s in gathered.stale}
+    at_odds = {
+        (str(f.fields["kind"]), _text(f.fields.get("block")), str(f.fields["field"]))
+        for f in gathered.facts
+        if f.kind == "disagreement"
+    }
+    found = []
+    for key, want in sorted(wants.items(), key=lambda item: (-item[1].weight, str(item[0]))):
+        look_at, about, block, habitat = key
+        found.append(
+            Unknown(
+                look_at=look_at,
+                about=about,
+                block=block,
+                habitat=habitat,
+                why=_why(now, key, want, stale, at_odds),
+                could_change=sorted(want.could_change),
+                minutes=MINUTES.get(look_at, ORDINARY_MINUTES),
+            )
+        )
+    return found
+
+
+def _why(
+    now: Situation,
+    key: Key,
+    want: _Want,
+    stale: Mapping[Key, object],
+    at_odds: set[tuple[str, str | None, str]],
+) -> str:
+    look_at, about, block, habitat = key
+    where = block or habitat or "the orchard"
+    thing = look_at.replace("-", " ") + (f" of {about.replace('-', ' ')}" if about else "")
+    if look_at == "tree-stage" and block:
+        stage = now.stages[block]
+        if stage.contradicted:
+            return f"Two looks at {where} on one day name different stages; the earlier is taken until you look again."
+        if stage.stale:
+            return f"The stage of {where} was last seen on {stage.seen} and has moved on since."
+        if stage.bbch is None:
+            return f"Nobody has said what stage {where} is at."
+    fields = sorted(word.replace("_", " ") for word in want.why if word)
+    if any((look_at, block, name.replace(" ", "_")) in at_odds for name in fields):
+        return f"Two looks at {where} of one moment disagree on {' and '.join(fields)}."
+    if key in stale:
+        return f"The last {thing} in {where} is of {stale[key]}: too long ago to stand for today."
+    if fields:
+        return f"No {thing} in {where} says: {', '.join(fields)}."
+    return f"No {thing} is known for {where}."
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)
+
+
+class Reach:
+    """Which practices a rule can lead to, through whatever it derives."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        self.readers: dict[str, list[Rule]] = {}
+        for rule in rulebook.rules:
+            for condition in (*rule.when, *rule.unless):
+                self.readers.setdefault(condition.kind, []).append(rule)
+        self._known: dict[str, frozenset[str]] = {}
+
+    def practices(self, rule: Rule) -> set[str]:
+        output = rule.output
+        if isinstance(output, Propose):
+            return set() if isinstance(output.practice, Var) else {str(output.practice)}
+        if isinstance(output, Reserve):
+            return _practices_tested(rule)
+        assert isinstance(output, Derive)
+        return set(self.of_kind(output.kind))
+
+    def of_kind(self, kind: str) -> frozenset[str]:
+        """Practices that any rule reading this kind can lead to."""
+        if kind not in self._known:
+            self._known[kind] = frozenset()  # a chain that comes back to itself adds nothing
+            self._known[kind] = frozenset(p for rule in self.readers.get(kind, ()) for p in self.practices(rule))
+        return self._known[kind]
+
+    def weight(self, rule: Rule) -> float:
+        output = rule.output
+        if isinstance(output, Propose):
+            return output.urgency if isinstance(output.urgency, float | int) else 0.5
+        return 1.0 if isinstance(output, Reserve) else 0.3 * len(self.practices(rule))
+
+
+def _practices_tested(rule: Rule) -> set[str]:
+    found: set[str] = set()
+    for condition in rule.when:
+        if condition.kind == "considered":
+            for test in condition.tests:
+                if test.field == "practice":
+                    found |= {bound for bound in test.bounds() if isinstance(bound, str)}
+    return found
+
+
