@@ -97,11 +97,14 @@ class When:
             return self.winter
         if season.bbch is not None:
             stage = self.stage(season.fruit or "")
-            return None if stage is None else season.bbch[0] <= stage <= season.bbch[1]
+            low, high = season.bbch
+            if stage is None:
+                return None
+            return low <= stage <= high if low <= high else stage >= low or stage <= high
         if season.weeks is not None:
-            low, high = season.weeks
+            begin, end = season.weeks
             week = self.weeks
-            return None if week is None else any(low <= week + shift <= high for shift in (-YEAR_WEEKS, 0, YEAR_WEEKS))
+            return None if week is None else any(begin <= week + year <= end for year in (-YEAR_WEEKS, 0, YEAR_WEEKS))
         return True
 
 

@@ -181,21 +181,25 @@ def _walked(practice: str, place: Place, when: When, about: str | None, knowledg
 
 
 def consequences(
-    practice: str, place: Place, when: When, about: str | None = None, known: Knowledge | None = None
+    practice: str, place: Place, when: When, about: str | None = None, knowledge: Knowledge | None = None
 ) -> Ledger:
     """What a practice gains and costs at a place and time: see `advisor.consequences`.
 
     about: id of the plant that is planted or taken out, or of the material that is spread.
-    known: the knowledge to walk through; the program's own by default.
+    knowledge: what to walk through; the program's own by default.
     Raises KeyError for an id that nobody knows.
     """
-    return _walked(practice, place, when, about, known or knowledge())
+    return _walked(practice, place, when, about, knowledge or _own())
 
 
 @cache
+def _own() -> Knowledge:
+    return load_knowledge()
+
+
 def knowledge() -> Knowledge:
     """The knowledge that comes with the program, read once."""
-    return load_knowledge()
+    return _own()
 
 
 __all__ = [

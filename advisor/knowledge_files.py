@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from advisor.errors import InputError, Problem
-from advisor.knowledge_schema import NODE_CLASSES, Entry, Figure, Link, Material, Node, Plant, Source
+from advisor.knowledge_schema import MAY_SHARE_ID, NODE_CLASSES, Entry, Figure, Link, Material, Node, Plant, Source
 from advisor.reading import Document, read_document, written
 
 NODE_FILES = {
@@ -198,21 +198,21 @@ def _explained(fault: Any, model: type[BaseModel], label: str, place: _Item) -> 
 
 
 def _add_node(node: Node, contents: Contents) -> None:
-    same = [key for key in (node.id, f"material:{node.id}") if key in contents.nodes]
+    keys = (node.id, *(f"{second}:{node.id}" for _, second in MAY_SHARE_ID))
+    same = [contents.nodes[key] for key in keys if key in contents.nodes]
+    both = {node.kind, *(other.kind for other in same)}
+    kinds = [kind for pair in MAY_SHARE_ID for kind in pair if both == set(pair)]
     if not same:
         contents.nodes[node.key] = node
-        return
-    other = contents.nodes[same[0]]
-    if {node.kind, other.kind} == {"practice", "material"} and len(same) == 1:
-        material, practice = (node, other) if node.kind == "material" else (other, node)
-        assert isinstance(material, Material)
-        qualified = material.model_copy(update={"shares_id": True})
-        contents.where[id(qualified)] = contents.at(material)
-        contents.nodes.pop(other.key, None)
-        contents.nodes[practice.key], contents.nodes[qualified.key] = practice, qualified
-        return
-    mend = contents.at(other).keep_one()
-    contents.problems.append(contents.at(node).problem(f"the id `{node.id}` stands twice", mend))
+    elif kinds and len(same) == 1:
+        first, second = sorted((node, same[0]), key=lambda one: kinds.index(one.kind))
+        qualified = second.model_copy(update={"shares_id": True})
+        contents.where[id(qualified)] = contents.at(second)
+        contents.nodes.pop(same[0].key)
+        contents.nodes[first.key], contents.nodes[qualified.key] = first, qualified
+    else:
+        mend = contents.at(same[0]).keep_one()
+        contents.problems.append(contents.at(node).problem(f"the id `{node.id}` stands twice", mend))
 
 
 def _add_link(link: Link, contents: Contents) -> None:

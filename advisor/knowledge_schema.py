@@ -29,6 +29,9 @@ SIGN: dict[str, int] = {
 }
 """Whether more of the one means more (+1) or less (-1) of the other; kinds without a sign are not walked."""
 
+MAY_SHARE_ID = (("practice", "material"), ("resource", "stage"))
+"""Pairs of kinds that may have one id between them; the bare id is the first one's."""
+
 NONE_WORDS = ("none", "none-known")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
@@ -67,9 +70,12 @@ class Entry(BaseModel):
 
 
 class Season(Entry):
-    """When a link acts: always, in winter, in a BBCH span of a named fruit, or in weeks from apple full bloom."""
+    """When a link acts: always, in winter, in a BBCH span of a named fruit, or in weeks from apple full bloom.
 
-    bbch: BbchSpan | None = None
+    A BBCH span that ends below its beginning, such as [93, 51], runs through the winter.
+    """
+
+    bbch: tuple[Bbch, Bbch] | None = None
     fruit: str | None = None
     weeks: WeekSpan | None = None
     winter: bool = False
@@ -117,11 +123,12 @@ class Node(Entry):
     cautions: Names = ()
     evidence: Evidence = "from-memory"
     sources: Names = ()
+    shares_id: bool = Field(default=False, exclude=True)
 
     @property
     def key(self) -> str:
-        """The node's name in the graph: its id, except for a material that shares its id with a practice."""
-        return self.id
+        """The node's name in the graph: its id, or `material:copper` where the bare id is the practice's."""
+        return f"{self.kind}:{self.id}" if self.shares_id else self.id
 
 
 class Bloom(Entry):
@@ -242,11 +249,6 @@ class Material(Node):
     cn: Annotated[float, Field(gt=0, le=2000)] | None = None
     density_kg_m3: Annotated[float, Field(gt=0, le=3000)] | None = None
     source: str | None = None
-    shares_id: bool = Field(default=False, exclude=True)
-
-    @property
-    def key(self) -> str:
-        return f"material:{self.id}" if self.shares_id else self.id
 
 
 class Stage(Node):
