@@ -1,0 +1,257 @@
+"""Run the rules: durable-rules matches, joins and chains, one layer after another, and every firing is kept.
+
+run        rules and facts in, an Inference out
+Inference  facts, firings, proposals, reservations, and what stayed undecided
+RuleError  what went wrong while a rule spoke, with the rule's id
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+import weakref
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import durable_rules_engine as engine
+
+from advisor.bounds import Resolver
+from advisor.conditions import BIND, CONSIDERED, INTENT, LAYERS, Rule, Var
+from advisor.evaluate import Evaluator, Match
+from advisor.fact import Fact, Value
+from advisor.outcome import Firing, Missing, Proposal, Reservation, Show, Undecided, outcome, show_plainly
+from advisor.program import MESSAGE_IDS, Program
+from advisor.rulebook import Rulebook
+
+_SID = "0"  # the engine's own name for a session that is not named
+_PLACE = ("block", "habitat", "target")
+
+
+class RuleError(Exception):
+    """A rule fired and could not say what it has to say; `rule` is its id, and the cause says why."""
+
+    def __init__(self, rule: str, cause: Exception) -> None:
+        self.rule = rule
+        super().__init__(f"the rule {rule}: {cause}")
+
+
+@dataclass(frozen=True, eq=False)
+class Inference:
+    """Everything that a run brought forth, in an order that does not hang on the order of the facts given."""
+
+    rulebook: Rulebook
+    region: str | None
+    facts: Mapping[str, Fact]  # given, derived and considered, by id
+    firings: tuple[Firing, ...]
+    show: Show = field(default=show_plainly, repr=False)
+
+    @cached_property
+    def proposals(self) -> tuple[Proposal, ...]:
+        return tuple(firing.output for firing in self.firings if isinstance(firing.output, Proposal))
+
+    @cached_property
+    def reservations(self) -> tuple[Reservation, ...]:
+        return tuple(firing.output for firing in self.firings if isinstance(firing.output, Reservation))
+
+    @cached_property
+    def evaluator(self) -> Evaluator:
+        """The plain evaluator over all facts of this run, for why and why-not."""
+        return Evaluator(self.rulebook.resolver(self.region), self.facts.values())
+
+    @cached_property
+    def undecided(self) -> tuple[Undecided, ...]:
+        """Rules in which nothing is false and something unknown, where the same rule did not fire for the same things."""
+        fired: dict[str, list[Mapping[str, Value]]] = {}
+        for firing in self.firings:
+            fired.setdefault(firing.rule.id, []).append(firing.bindings)
+        found: dict[object, Undecided] = {}
+        for rule in self.rulebook.rules:
+            for match in self.evaluator.undecided(rule):
+                words = {name: value for name, value in match.bindings.items() if isinstance(value, str)}
+                if any(words.items() <= bindings.items() for bindings in fired.get(rule.id, ())):
+                    continue
+                undecided = _undecided(self.evaluator, match)
+                key = (rule.id, tuple(sorted(words.items())), undecided.considered, repr(undecided.missing))
+                found.setdefault(key, undecided)
+        return tuple(found.values())
+
+
+def _undecided(evaluator: Evaluator, match: Match) -> Undecided:
+    missing = tuple(dict.fromkeys(evaluator.missing(match)))
+    considered = next((fact.id for fact in match.facts if fact is not None and fact.kind == CONSIDERED), None)
+    return Undecided(match.rule, match.bindings, match.fact_ids(),
+                     tuple(Missing(kind, name, dict(keys), about) for kind, name, keys, about in missing), considered)
+
+
+def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, show: Show = show_plainly) -> Inference:
+    """Run all layers over the facts. region: whose figures to use where regions differ.
+
+    Raises RuleError if a rule cannot say what it has to say, ValueError if a fact cannot be sent.
+    """
+    known: dict[str, Fact] = {}
+    for fact in facts:
+        if known.setdefault(fact.id, fact) is not fact and known[fact.id] != fact:
+            raise ValueError(f"two different facts have the id {fact.id!r}")
+    program = compiled(rulebook, region)
+    firings: list[Firing] = []
+    with program.lock, _Session(program, known) as session:
+        for layer in LAYERS:
+            if layer == LAYERS[-1]:
+                session.send(_considered(firings, known.values()))
+            if layer in program.gates:
+                firings.extend(_fire(session, layer, show))
+    return Inference(rulebook, region, dict(sorted(known.items())), tuple(firings), show)
+
+
+def _fire(session: _Session, layer: str, show: Show) -> list[Firing]:
+    """All firings of a layer, the facts that they derive sent back in until nothing new follows."""
+    program = session.program
+    found: dict[tuple[int, tuple[str, ...]], Firing] = {}
+    session.open(layer)
+    while True:
+        derived: dict[str, Fact] = {}
+        for number, matched in session.fired():
+            key = (number, tuple(fact.id for fact in matched))
+            if key in found:
+                continue
+            firing = found[key] = _speak(program.rules[number], matched, session, show)
+            if isinstance(firing.output, Fact) and firing.output.id not in session.known:
+                derived[firing.output.id] = firing.output
+        if not derived:
+            break
+        session.send(derived[id] for id in sorted(derived))
+    firings = [found[key] for key in sorted(found)]
+    origins: dict[str, list[str]] = {}
+    for firing in firings:
+        if isinstance(firing.output, Fact):
+            origins.setdefault(firing.output.id, []).append(firing.id)
+    for id, behind in origins.items():  # a fact that several firings derive comes from all of them
+        fact = session.known[id]
+        if fact.origin and fact.origin[0] in behind:
+            session.known[id] = replace(fact, origin=tuple(sorted(behind)))
+    return firings
+
+
+def _speak(rule: Rule, matched: tuple[Fact, ...], session: _Session, show: Show) -> Firing:
+    try:
+        bindings: dict[str, Value] = {}
+        for condition, fact in zip(rule.when, matched, strict=True):
+            for test in condition.tests:
+                if test.op == BIND and isinstance(test.bound, Var):
+                    bindings[test.bound.name] = fact.fields[test.field]
+        assumed: tuple[str, ...] = ()
+        if rule.even_if_not_seen:
+            assumed = session.evaluator.assumed(rule, bindings)
+        return outcome(rule, bindings, matched, assumed, session.program.resolver, show)
+    except Exception as fault:
+        raise RuleError(rule.id, fault) from fault
+
+
+def _considered(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[Fact]:
+    """A fact for each proposal and each intent, for the reservations to look at.
+
+    Where a proposal is about no block, habitat, target or material, and an intent about no block, habitat or target, the
+    field says `none`: that is known, not unknown.
+    """
+    made = []
+    for firing in firings:
+        proposal = firing.output
+        if isinstance(proposal, Proposal):
+            fields: dict[str, Value] = {
+                "id": proposal.id, "practice": proposal.practice, "made_by": "proposal", "stance": proposal.stance,
+                "day": proposal.opens, "block": proposal.block or "none", "habitat": proposal.habitat or "none",
+                "target": proposal.target or "none", "material": proposal.material or "none",
+            }
+            made.append(Fact(f"{CONSIDERED}:{proposal.id}", CONSIDERED, fields, (firing.id,)))
+    for fact in facts:
+        if fact.kind == INTENT:
+            id = str(fact.fields.get("id", fact.id))
+            fields = {**dict.fromkeys(_PLACE, "none"), **fact.fields, "id": id, "intent": id, "made_by": "intent"}
+            made.append(Fact(f"{CONSIDERED}:{fact.id}", CONSIDERED, fields, (fact.id,)))
+    return made
+
+
+class _Session:
+    """One use of a compiled program, from the first message to the last firing."""
+
+    def __init__(self, program: Program, known: dict[str, Fact]) -> None:
+        self.program = program
+        self.known = known
+        self._ids: list[str] = []
+        self._sent: dict[str, Fact] = {}
+        self._used = 0
+
+    def __enter__(self) -> _Session:
+        # The guard fires before anything else is sent: the engine must not end a session in which nothing fired.
+        ids = self._take(1)
+        _, self._state = engine.assert_fact(self.program.handle, f'{{"id":"{ids[0]}","{self.program.guard}":1}}')
+        for _ in self._drain():
+            pass
+        self._assert(list(self.known.values()))
+        return self
+
+    def __exit__(self, *fault: object) -> None:
+        engine.delete_state(self.program.handle, _SID)
+
+    @cached_property
+    def evaluator(self) -> Evaluator:
+        return Evaluator(self.program.resolver, self.known.values())
+
+    def _take(self, count: int) -> list[str]:
+        ids = MESSAGE_IDS.more(self._used + count)[self._used : self._used + count]
+        self._used += count
+        return ids
+
+    def send(self, facts: Iterable[Fact]) -> None:
+        """More facts; those already known are left out."""
+        new = [fact for fact in facts if fact.id not in self.known]
+        self.known.update((fact.id, fact) for fact in new)
+        self._assert(new)
+        self.__dict__.pop("evaluator", None)
+
+    def _assert(self, facts: Sequence[Fact]) -> None:
+        wanted = [fact for fact in facts if self.program.reads(fact.kind)]
+        ids = self._take(len(wanted))
+        self._sent.update(zip(ids, wanted, strict=True))
+        messages = self.program.messages(wanted, ids, self._spare())
+        if messages:
+            engine.assert_facts(self.program.handle, f"[{','.join(messages)}]")
+
+    def _spare(self) -> Iterator[str]:
+        while True:
+            yield self._take(1)[0]
+
+    def open(self, layer: str) -> None:
+        """Open the gate of a layer."""
+        engine.assert_fact(self.program.handle, f'{{"id":"{self._take(1)[0]}","{self.program.gates[layer]}":1}}')
+
+    def fired(self) -> Iterator[tuple[int, tuple[Fact, ...]]]:
+        """Numbers of the rules that fired since last asked, each with its facts in the order of rule.when."""
+        for text in self._drain():
+            ((name, frames),) = json.loads(text).items()
+            number = int(name[1:])
+            places = [f"c{place}" for place in range(len(self.program.rules[number].when))]
+            for frame in frames:
+                yield number, tuple(self._sent[frame[place]["id"]] for place in places)
+
+    def _drain(self) -> Iterator[str]:
+        result = engine.start_action_for_state(self.program.handle, self._state)
+        text = result[1] if result else None
+        while text:
+            yield text
+            text = engine.complete_and_start_action(self.program.handle, self._state)
+
+
+_compiling = threading.Lock()
+_programs: weakref.WeakKeyDictionary[Rulebook, dict[str | None, Program]] = weakref.WeakKeyDictionary()
+
+
+def compiled(rulebook: Rulebook, region: str | None) -> Program:
+    """The rulebook compiled for a region, once."""
+    with _compiling:
+        programs = _programs.setdefault(rulebook, {})
+        if region not in programs:
+            program = programs[region] = Program(rulebook.rules, rulebook.resolver(region))
+            weakref.finalize(rulebook, Program.close, program)
+        return programs[region]

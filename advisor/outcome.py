@@ -1,0 +1,270 @@
+"""What a run of the rules brings forth: firings, proposals, reservations, and what stayed undecided, each with its words."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from advisor.bounds import FigureUse, Resolver
+from advisor.conditions import BIND, Derive, Propose, Reserve, Rule, Var
+from advisor.fact import Fact, Value
+from advisor.quantity import show as show_quantity
+
+Show = Callable[[Value, str, str], str]
+
+_SLOT = re.compile(r"\{([^{}]+)\}")
+_WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
+
+
+def show_plainly(value: Value, unit: str, field: str) -> str:
+    """A value for a sentence, in metric units: 45 cm, 30 %, BBCH 69."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    if unit == "bbch":
+        return f"BBCH {value:g}"
+    return show_quantity(float(value), "" if unit in _WITHOUT_UNIT else unit)
+
+
+def slots(text: str) -> list[str]:
+    """The names in braces that a text wants filled in."""
+    return _SLOT.findall(text)
+
+
+def fill(text: str, said: Mapping[str, tuple[Value, str, str]], show: Show = show_plainly) -> str:
+    """The text with each {name} replaced; `said` gives value, unit and field of each name. KeyError for an unknown one."""
+    return _SLOT.sub(lambda slot: show(*said[slot[1]]), text)
+
+
+@dataclass(frozen=True, eq=False)
+class Words:
+    """What the texts of one firing can speak of: {variable}, {field}, {kind.field}, {figure-id}."""
+
+    rule: Rule
+    facts: tuple[Fact, ...]  # in the order of rule.when
+    resolver: Resolver
+    show: Show
+
+    @cached_property
+    def said(self) -> dict[str, tuple[Value, str, str]]:
+        said: dict[str, tuple[Value, str, str]] = {}
+        for use in self.figures:
+            said[use.id] = use.value, use.unit, use.id
+        for fact in reversed(self.facts):
+            for name, value in fact.fields.items():
+                declared = self.resolver.kinds[fact.kind].fields.get(name)
+                unit = declared.unit if declared else ""
+                said[name] = said[f"{fact.kind}.{name}"] = value, unit, name
+        for condition, fact in zip(self.rule.when, self.facts, strict=True):
+            for test in condition.tests:
+                if test.op == BIND and isinstance(test.bound, Var):
+                    unit = self.resolver.field(fact.kind, test.field).unit
+                    said[test.bound.name] = fact.fields[test.field], unit, test.field
+        return said
+
+    @cached_property
+    def figures(self) -> tuple[FigureUse, ...]:
+        return self.resolver.uses(self.rule)
+
+    def say(self, text: str) -> str:
+        return fill(text, self.said, self.show)
+
+    def say_all(self, texts: Sequence[str]) -> tuple[str, ...]:
+        return tuple(self.say(text) for text in texts)
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """What a firing says, with its rule and its words."""
+
+    id: str
+    rule: Rule
+    assumed: tuple[str, ...]
+    words: Words = field(repr=False, compare=False)
+
+    @property
+    def firing(self) -> str:
+        return self.id
+
+    @property
+    def evidence(self) -> str:
+        return self.rule.evidence
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        return self.rule.sources
+
+    @property
+    def figures(self) -> tuple[FigureUse, ...]:
+        return self.words.figures
+
+    @cached_property
+    def because(self) -> str:
+        return self.words.say(self.rule.because)
+
+
+@dataclass(frozen=True)
+class Proposal(Spoken):
+    """A practice proposed for a block, a habitat or (neither) the whole orchard. Days count from today."""
+
+    practice: str
+    stance: str
+    target: str | None
+    block: str | None
+    habitat: str | None
+    material: str | None
+    opens: float
+    closes: float | None
+    urgency: float
+    amount: tuple[float, str] | None
+    hours_rate: str | None
+    strength: str
+
+    @property
+    def output(self) -> Propose:
+        assert isinstance(self.rule.output, Propose)
+        return self.rule.output
+
+    @cached_property
+    def summary(self) -> str:
+        return self.words.say(self.output.summary)
+
+    @cached_property
+    def how(self) -> tuple[str, ...]:
+        return self.words.say_all(self.output.how)
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        return self.words.say_all(self.output.cautions)
+
+    @cached_property
+    def trade_off(self) -> str | None:
+        return None if self.output.trade_off is None else self.words.say(self.output.trade_off)
+
+
+@dataclass(frozen=True)
+class Reservation(Spoken):
+    """What holds, forbids or cautions one considered fact. until: days from today, None if the rule does not say."""
+
+    considered: str
+    effect: str
+    until: float | None
+    strength: str
+    unseen: str
+
+    @property
+    def output(self) -> Reserve:
+        assert isinstance(self.rule.output, Reserve)
+        return self.rule.output
+
+    @cached_property
+    def answer(self) -> str:
+        return self.words.say(self.output.answer)
+
+    @cached_property
+    def how(self) -> tuple[str, ...]:
+        return self.words.say_all(self.output.how)
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        return self.words.say_all(self.output.cautions)
+
+
+@dataclass(frozen=True)
+class Firing:
+    """One rule that fired. facts: ids, in the order of rule.when. assumed: observed kinds taken as "not there"."""
+
+    id: str
+    rule: Rule
+    bindings: Mapping[str, Value]
+    facts: tuple[str, ...]
+    assumed: tuple[str, ...]
+    output: Fact | Proposal | Reservation
+    words: Words = field(repr=False, compare=False)
+
+    @cached_property
+    def because(self) -> str:
+        return self.words.say(self.rule.because)
+
+    @property
+    def figures(self) -> tuple[FigureUse, ...]:
+        return self.words.figures
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What an undecided rule lacks: a whole observation (`field` None) or one field of the fact `about`."""
+
+    kind: str
+    field: str | None
+    keys: Mapping[str, Value]
+    about: str | None = None
+
+
+@dataclass(frozen=True)
+class Undecided:
+    """A rule in which nothing is false and something is unknown. considered: id of the fact that a reservation is about."""
+
+    rule: Rule
+    bindings: Mapping[str, Value]
+    facts: tuple[str, ...]
+    missing: tuple[Missing, ...]
+    considered: str | None = None
+
+
+def outcome(rule: Rule, bindings: Mapping[str, Value], facts: tuple[Fact, ...], assumed: tuple[str, ...], resolver: Resolver,
+            show: Show) -> Firing:
+    """The firing of a rule by these facts, with the fact, proposal or reservation that it makes."""
+    id = f"{rule.id}({', '.join(fact.id for fact in facts)})"
+    words = Words(rule, facts, resolver, show)
+    said = rule.output
+    made: Fact | Proposal | Reservation
+    if isinstance(said, Derive):
+        made = _derived(said, bindings, resolver, id)
+    elif isinstance(said, Propose):
+        def value(bound: object, wanted: str = "any") -> Value | None:
+            return None if bound is None else _value(bound, bindings, resolver, wanted)
+
+        def number(bound: object, wanted: str = "any") -> float | None:
+            found = value(bound, wanted)
+            return None if found is None else float(found)
+
+        def word(bound: object) -> str | None:
+            found = value(bound)
+            return None if found is None else str(found)
+
+        amount = None if said.amount is None else (number(said.amount[0], said.amount[1]) or 0.0, said.amount[1])
+        made = Proposal(
+            id, rule, assumed, words, practice=str(value(said.practice)), stance=said.stance, target=word(said.target),
+            block=word(said.block), habitat=word(said.habitat), material=word(said.material),
+            opens=number(said.opens, "days") or 0.0, closes=number(said.closes, "days"), urgency=number(said.urgency) or 0.0,
+            amount=amount, hours_rate=said.hours, strength=said.strength,
+        )
+    else:
+        until = None if said.until is None else float(_value(said.until, bindings, resolver, "days"))
+        considered = next(fact.id for fact in facts if fact.kind == "considered")
+        made = Reservation(id, rule, assumed, words, considered=considered, effect=said.effect, until=until,
+                           strength=said.strength, unseen=said.unseen)
+    return Firing(id, rule, bindings, tuple(fact.id for fact in facts), assumed, made, words)
+
+
+def _value(bound: object, bindings: Mapping[str, Value], resolver: Resolver, wanted: str) -> Value:
+    if isinstance(bound, Var):
+        return bindings[bound.name]
+    found = resolver.bound(bound, wanted)  # type: ignore[arg-type]
+    assert not isinstance(found, Var)
+    return found
+
+
+def _derived(said: Derive, bindings: Mapping[str, Value], resolver: Resolver, firing: str) -> Fact:
+    kind = resolver.kinds[said.kind]
+    fields = {name: _value(bound, bindings, resolver, kind.fields[name].unit) for name, bound in said.fields.items()}
+    id = ":".join([said.kind, *(str(fields[key]) for key in kind.keys)])
+    rest = sorted((name, value) for name, value in fields.items() if name not in kind.keys)
+    if rest:
+        id += "~" + hashlib.sha256(repr(rest).encode()).hexdigest()[:6]
+    return Fact(id, said.kind, fields, (firing,))
