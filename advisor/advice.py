@@ -74,7 +74,7 @@ def advise(
     ahead = _weather(forecast, file.forecast, file, "forecast")
     now = Situation.of(file, day, measured, ahead, known)
     gathered = gather(now, book.kinds)
-    inference = run(book, gathered.facts, region=now.region, show=show_in(file.orchard.units))
+    inference = run(book, gathered.facts, region=now.region, show=show_in(file.orchard.units, known))
     outcomes = settle(
         inference.proposals,
         list(_wishes(inference)),

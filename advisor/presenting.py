@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import Any, Literal
 
 from advisor import quantity
 from advisor.answer import Amount, Evidence, Figure, LedgerLine, Recommendation, Window
-from advisor.conditions import EVIDENCE, Field
-from advisor.ecosystem import Consequence, Ledger, Practice
+from advisor.conditions import EVIDENCE
+from advisor.ecosystem import Consequence, Knowledge, Ledger, Practice
+from advisor.fact import Value
 from advisor.facts import Gathered, Situation
-from advisor.inference import Inference, Proposal, Reservation
+from advisor.inference import Inference
+from advisor.outcome import Proposal, Reservation
+from advisor.season import stage_name
 from advisor.task_hours import task_hours
 from advisor.weighing import POINTS, Outcome
 
@@ -24,15 +27,22 @@ _WON_BY = {
 }
 
 
-def show_in(system: str) -> Callable[[Any, str, Field | None], str]:
-    """How values are printed in texts: metric or us."""
+# Units that texts name in words of their own.
+_WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
 
-    def show(value: Any, unit: str, field: Field | None = None) -> str:
+
+def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[Value, str, str], str]:
+    """How values are printed in texts: metric or us, ids by their names, stages by their words."""
+
+    def show(value: Value, unit: str, field: str) -> str:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, str):
-            return value.replace("-", " ")
-        return quantity.show(value, unit, system)
+            node = knowledge.nodes.get(value) if field not in ("block", "habitat", "id", "cultivar") else None
+            return node.name if node else value
+        if unit == "bbch":
+            return stage_name(round(value)).replace("-", " ")
+        return quantity.show(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
 
     return show
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from advisor.facts import Situation
 from advisor.facts.given import size_class
-from advisor.inference import Proposal
+from advisor.outcome import Proposal
 from advisor.orchard import Block
 from advisor.science import labour
 from advisor.weighing import Outcome

@@ -39,7 +39,7 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
         considered = inference.facts[undecided.considered].fields if undecided.considered else {}
         practices = {str(considered["practice"])} if considered else reach.practices(undecided.rule)
         for missing in undecided.missing:
-            kind = inference.kinds[missing.kind]
+            kind = rulebook.kinds[missing.kind]
             if kind.of != "observed" and missing.kind != "stage":
                 continue
             keys = {**considered, **undecided.bindings, **missing.keys}

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from advisor.ecosystem import Ledger
-from advisor.inference import Proposal, Reservation
+from advisor.outcome import Proposal, Reservation
 
 POINTS = {"must": 4, "strong": 3, "fair": 2, "weak": 1}
 
