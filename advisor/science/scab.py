@@ -42,8 +42,8 @@ _TABLE: tuple[tuple[float, float, float, float, float, float, float | None], ...
     (25, 25, 8, 11, 18, 11, None),
     (25.5, 25.5, 10, 14, 23, 13, None),
 )
-# 79 degrees F, 11 hours: printed as 26.1 degrees C, exactly 26.11. The revised table has no moderate or severe column.
-_REVISED = ((26.1, 79 / 1.8 - 32 / 1.8, 11.0),)
+# 79 degrees F, 11 hours: 26.1 degrees C, more exactly 26.11. The revised table has no moderate or severe column.
+_REVISED = ((26.1, 26.112, 11.0),)
 
 
 def _column(number: int) -> list[tuple[float, float, float]]:
