@@ -200,8 +200,11 @@ def test_bloom_follows_the_order_of_the_new_jersey_lists():
     listed = list(NEW_JERSEY_BEGINS.items())
     for position, (earlier, first) in enumerate(listed):
         for later, second in listed[position + 1 :]:
-            if new_jersey(*second) - new_jersey(*first) >= 1:  # a week apart or more
-                assert sum(bloom(earlier)) <= sum(bloom(later)), f"{earlier} before {later}"
+            apart = new_jersey(*second) - new_jersey(*first)
+            if apart >= 1:
+                assert bloom(earlier)[0] <= bloom(later)[0], f"{earlier} before {later}"
+            if apart >= 3:
+                assert bloom(earlier)[0] < bloom(later)[0], f"{earlier} well before {later}"
 
 
 @pytest.mark.parametrize(
@@ -424,6 +427,9 @@ def test_bloom_links_say_what_the_plants_say():
         nectar = [link for link in own if link["to"] != "pollen"]
         assert len(pollen) == (plant["pollen"] > 0)
         assert bool(nectar) == (plant["nectar"] > 0), name
+        if nectar:  # the four parts of the season join without a gap and cover the whole bloom
+            assert min(link["season"]["weeks"][0] for link in nectar) == bloom(name)[0]
+            assert max(link["season"]["weeks"][1] for link in nectar) == bloom(name)[1]
         for link in own:
             assert link["strength"] == (plant["pollen"] if link["to"] == "pollen" else plant["nectar"])
             assert (
