@@ -34,7 +34,8 @@ WORK_OF: dict[str, str] = {
     # floor
     "first-mow": "mow-ring", "mow-alleys": "mow", "mow-every-other-alley": "mow", "autumn-mow": "mow",
     "mow-bloom-before-spray": "mow", "mow-margin": "mow", "clear-tree-ring": "clear-ring",
-    "shred-leaves": "shred-leaves", "gather-leaves": "rake-leaves", "leave-stems": "mark-uncut", "shorten-stems": "cut-stems",
+    "shred-leaves": "shred-leaves", "gather-leaves": "rake-leaves", "leave-stems": "mark-uncut",
+    "shorten-stems": "cut-stems",
     "cut-to-ground": "cut-stems", "leave-margin": "mark-uncut", "leave-tall": "mark-uncut",
     "keep-strip-bare": "cultivate", "wet-the-soil": "wet-soil", "sow-clover": "sow",
     # planting
