@@ -12,6 +12,7 @@ COUNTS = {
     "engine programs, small": (300, 2_000),
     "engine programs, large": (20, 200),
     "engine sessions for flat memory": (2_000, 20_000),
+    "wet spells against plain Python": (200, 4_000),
 }
 
 
