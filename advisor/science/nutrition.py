@@ -202,7 +202,7 @@ def lime(ph: Any, target: Any, acidity: Any, credit: Any = 0) -> Number | None:
 
 
 def lime_credit(tons_acre: Any, months: Any, organic: bool = False) -> Number:
-    """What is left to count of lime spread some months ago: 8 % less a month, 16 % on organic soils (North Carolina)."""
+    """What still counts of lime spread some months ago: 8 % less a month, 16 % on organic soils (North Carolina)."""
     left = 1 - (0.16 if organic else 0.08) * number(months, "months", 0)
     return plain(number(tons_acre, "lime", 0) * np.maximum(left, 0))
 
@@ -257,7 +257,7 @@ def removal(fruit: str, nutrient: str, crop_t: Any) -> tuple[Number, Number] | N
 
 
 def rate_needed(fruit: str, nutrient: str, crop_t_ha: Any, supply_kg_ha: Any = 0) -> tuple[Number, Number] | None:
-    """What is wanted for a crop beyond the soil's supply, kg/ha, least and most: yield x removal - supply, 0 at least."""
+    """What a crop wants beyond the soil's supply, kg/ha, least and most: yield x removal - supply, 0 at least."""
     taken = removal(fruit, nutrient, crop_t_ha)
     if taken is None:
         return None
@@ -336,6 +336,6 @@ def calcium_programme(goal_kg_ha: float, area_m2: float, sprays: int, purity: fl
     """
     if sprays < 1:
         raise ValueError("A programme needs at least one spray.")
-    total = float(np.asarray(chloride_for(goal_kg_ha, purity))) * float(number(area_m2, "area", 0)) / 10_000
-    each = total / sprays
-    return {"total_kg": total, "each_kg": each, "each_kg_ha": float(np.asarray(chloride_for(goal_kg_ha, purity))) / sprays}
+    per_hectare = float(np.asarray(chloride_for(goal_kg_ha, purity)))
+    total = per_hectare * float(number(area_m2, "area", 0)) / 10_000
+    return {"total_kg": total, "each_kg": total / sprays, "each_kg_ha": per_hectare / sprays}
