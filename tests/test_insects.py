@@ -24,6 +24,10 @@ def test_a_sum_is_reached_on_the_day_at_whose_end_it_is_there() -> None:
     assert insects.reached([10] * 10, 250) is None
 
 
+def test_rounding_of_the_running_sum_costs_no_day() -> None:
+    assert insects.reached([0.1] * 12, 1) == 9  # ten tenths add up to a little under 1
+
+
 def test_several_sums_and_blocks_at_once() -> None:
     both = insects.reached([[10] * 5, [20] * 5], [20, 60, 500])
     assert both.shape == (2, 3)
@@ -59,11 +63,11 @@ def test_as_many_dates_as_days_are_needed() -> None:
         insects.event_dates([date(2026, 5, 1)], [1.0, 2.0], {"hatch": 1}, 0)
 
 
-@given(st.lists(st.floats(0, 30), min_size=1, max_size=60), st.floats(0.1, 400), st.integers(0, 5))
-def test_reached_agrees_with_counting_by_hand(daily: list[float], wanted: float, start: int) -> None:
-    running, day = 0.0, None
+@given(st.lists(st.integers(0, 30), min_size=1, max_size=60), st.integers(1, 400), st.integers(0, 5))
+def test_reached_agrees_with_counting_by_hand(daily: list[int], wanted: int, start: int) -> None:
+    running, day = 0, None
     for place, heat in enumerate(daily):
-        running += heat if place >= start else 0.0
+        running += heat if place >= start else 0
         if place >= start and running >= wanted:
             day = place
             break

@@ -17,6 +17,7 @@ import numpy as np
 from advisor.science.tables import Array, as_numbers, give, truth
 
 BIOFIX_RULES = ("michigan", "purdue", "california")
+ROUNDING = 1e-6  # degree-days by which a running sum may fall short of a sum that it has truly reached
 
 
 # --- heat --------------------------------------------------------------------------------------------------------
@@ -42,7 +43,7 @@ def reached(daily: object, sums: object, start: object = 0) -> Any:
     """
     wanted = as_numbers(sums, "The sum")
     running = heat_sum(daily, start)
-    there = running[..., np.newaxis, :] >= np.atleast_1d(wanted)[:, np.newaxis]
+    there = running[..., np.newaxis, :] >= np.atleast_1d(wanted)[:, np.newaxis] - ROUNDING
     days = np.where(there.any(axis=-1), there.argmax(axis=-1), np.nan)
     days = days if wanted.ndim else days[..., 0]
     return give(days, np.isnan(days))
