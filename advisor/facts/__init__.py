@@ -32,6 +32,7 @@ def gather(now: Situation, kinds: Mapping[str, Kind]) -> Gathered:
         given.orchard_facts(now, make),
         given.work_facts(now, make),
         given.intent_facts(now, make),
+        given.gap_facts(now, make),
         observed.observed_facts(now, make, stale),
         growth.stage_facts(now, make),
         growth.season_fact(now, make),

@@ -178,6 +178,30 @@ def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
             yield make("tank-mate", f"{seen.id}:{material}", mate, origin=(seen.id,))
 
 
+def gap_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """For each thing meant, how long after the last use of each material at that place it would be done."""
+    work = [o for o in now.observations if isinstance(o, Work) and o.material]
+    for seen in now.observations:
+        if not isinstance(seen, Intent) or (seen.day is not None and seen.day < now.on):
+            continue
+        day = seen.day or now.on
+        for where, place in places(now, seen.block, seen.habitat):
+            last = {w.material: w for w in work if (where, place) in places(now, w.block, w.habitat)}
+            for material, record in sorted(last.items()):
+                yield make(
+                    "material-gap",
+                    f"{seen.id}:{place}:{material}",
+                    {
+                        "intent": seen.id,
+                        where: place,
+                        "material": material,
+                        "practice": record.practice,
+                        "days": (day - record.date).days,
+                    },
+                    origin=(seen.id, record.id),
+                )
+
+
 def places(now: Situation, block: str | None, habitat: str | None) -> list[tuple[str, str]]:
     """Where something holds: its block, its habitat, or every block if it names neither."""
     if block:

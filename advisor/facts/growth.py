@@ -14,6 +14,21 @@ from advisor.observation import Intent, PlantBloom
 from advisor.science import sward
 from advisor.science.sun import sun_hours
 
+# Where an orchard of each guidance stands, in the words that plants use for where they are invasive.
+REGIONS = {
+    "new-york": {"north-america", "eastern-us"},
+    "new-england": {"north-america", "eastern-us", "new-england"},
+    "michigan": {"north-america", "eastern-us"},
+    "ontario": {"north-america"},
+    "mid-atlantic": {"north-america", "eastern-us"},
+    "washington": {"north-america", "pacific-coast"},
+    "california": {"north-america", "pacific-coast"},
+    "uk": {"europe", "uk"},
+    "central-europe": {"europe"},
+    "new-zealand": {"new-zealand"},
+    "australia": {"australia"},
+}
+
 # Taller plants than this stand in the branches of small trees (cm; common practice, no source).
 TALL_UNDER_TREES = 90
 
@@ -175,7 +190,7 @@ def _role(link: Link) -> str:
 
 
 def _nature(now: Situation, plant: Plant) -> dict[str, object]:
-    regions = now.file.regions
+    regions = REGIONS.get(now.region, set())
     return {
         "plant": plant.id,
         "permanent": plant.permanent,
