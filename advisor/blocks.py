@@ -58,7 +58,7 @@ def _monthly(given: object) -> dict[int, float]:
             months = [name]
         if len(months) != 1:
             close = words.nearest(word, words.MONTHS, 1)
-            raise Unreadable(f"{str(name)[:40]!r} is not a month", f"Write {close[0] if close else 'march'}, and so on.")
+            raise Unreadable(f"{str(name)[:40]!r} is not a month", f"Write {close[0] if close else 'march'}.")
         found[months[0]] = quantity.read(value, "hours")
     return found
 

@@ -95,7 +95,7 @@ def resolve(kind: str, word: object) -> str:
         raise Unreadable(f"{str(word)[:60]!r} is not a name", "Write the English name, such as white-clover.")
     if word.startswith(OTHER):
         if not word[len(OTHER):].strip() or len(word) > 80:
-            raise Unreadable(f"{word[:90]!r} names nothing", "Write other: and a short name, such as other:quince-moth.")
+            raise Unreadable(f"{word[:90]!r} names nothing", "Write other: and a short name, as in other:quince-moth.")
         return OTHER + "-".join(word[len(OTHER):].split()).lower()
     name = re.sub(r"[\s_]+", "-", word.strip().lower())
     ids = known(kind)
