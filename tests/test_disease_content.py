@@ -1,4 +1,4 @@
-"""What the knowledge says of diseases and spray materials: complete, and in step with published sizes and the science."""
+"""What the knowledge says of diseases and spray materials: complete, in step with published sizes and the science."""
 
 from pathlib import Path
 
@@ -15,11 +15,11 @@ LINKS = list(CONTENTS.all_links())
 OF_DISEASE = [link for link in LINKS if link.end in DISEASES]
 
 NAMED = {
-    "apple-scab", "pear-scab", "fire-blight", "cedar-apple-rust", "quince-rust", "powdery-mildew", "sooty-blotch-flyspeck",
-    "bitter-rot", "black-rot", "brown-rot", "peach-leaf-curl", "cherry-leaf-spot", "black-knot", "apple-canker",
-    "bacterial-canker", "silver-leaf", "eutypa", "pear-rust", "bacterial-spot", "white-rot", "plum-pockets", "shot-hole",
-    "cytospora-canker", "cherry-mildew", "collar-rot", "crown-gall", "peach-scab", "alternaria-blotch", "x-disease",
-    "tomato-ringspot", "plum-pox", "apple-replant",
+    "apple-scab", "pear-scab", "fire-blight", "cedar-apple-rust", "quince-rust", "powdery-mildew",
+    "sooty-blotch-flyspeck", "bitter-rot", "black-rot", "brown-rot", "peach-leaf-curl", "cherry-leaf-spot",
+    "black-knot", "apple-canker", "bacterial-canker", "silver-leaf", "eutypa", "pear-rust", "bacterial-spot",
+    "white-rot", "plum-pockets", "shot-hole", "cytospora-canker", "cherry-mildew", "collar-rot", "crown-gall",
+    "peach-scab", "alternaria-blotch", "x-disease", "tomato-ringspot", "plum-pox", "apple-replant",
 }  # fmt: skip
 
 
