@@ -12,7 +12,9 @@ COUNTS = {
     "engine programs, small": (300, 2_000),
     "engine programs, large": (20, 200),
     "engine sessions for flat memory": (2_000, 20_000),
+    "weather science against the slow version": (100, 3_000),
     "wet spells against plain Python": (200, 4_000),
+    "mixing a heap to a goal": (200, 4_000),
 }
 
 

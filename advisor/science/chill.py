@@ -12,6 +12,7 @@ each block. A NaN hour makes the total NaN: a missing winter week is not a warm 
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -61,7 +62,8 @@ def chill_portions(temp_c: object) -> Any:
         balance = _A0 / _A1 * np.exp((_E1 - _E0) / kelvin)
         kept = np.exp(-_A1 * np.exp(-_E1 / kelvin))
     made = balance * (1 - kept)
-    blocks = [each.reshape(-1, hours.shape[-1]) for each in (made, kept, fixed)]
+    count = math.prod(hours.shape[:-1])
+    blocks = [each.reshape(count, hours.shape[-1]) for each in (made, kept, fixed)]
     totals = np.array([_portions(*(row.tolist() for row in block)) for block in zip(*blocks, strict=True)])
     return give(_total(np.zeros_like(hours), hours) + totals.reshape(hours.shape[:-1]))
 

@@ -104,7 +104,7 @@ def _each_hour(temp: object, base: float, upper: float | None) -> Array:
 
 def _crossing(low: Array, high: Array, line: Array) -> Array:
     """Where the line stands between low and high, from -1 (at the low) to 1 (at the high)."""
-    half = np.where(high > low, (high - low) / 2, 1.0)
+    half = np.where(high - low > 1e-9, (high - low) / 2, 1.0)  # a day without range crosses nothing
     return np.clip((line - (low + high) / 2) / half, -1.0, 1.0)
 
 

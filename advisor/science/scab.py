@@ -145,6 +145,9 @@ def events(
     found = []
     for first, last in _spells(share, rain):
         begin, rising, night = _daylight(start, first, sunrise[first], sunset[first])
+        if np.isnan(rain[first]):  # whether it began here is not known, and so not whether by day or night
+            found.append(Event(first, last, np.nan, np.nan, None, night))
+            continue
         counted = share[first : last + 1].copy()
         if night and not scabby_last_year:
             counted *= np.clip(np.arange(begin, begin + counted.size) + 1 - rising, 0.0, 1.0)

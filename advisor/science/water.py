@@ -256,6 +256,6 @@ def _sun(phi: Array, day: Array) -> tuple[Array, Array, Array]:
 def _net_radiation(low: Array, high: Array, vapour: Array, solar: Array, clear: Array) -> Array:
     """What the grass keeps of the sun, less what it sends to the sky (equations 38 to 40) [MJ/m2 a day]."""
     black = _STEFAN_BOLTZMANN * ((low + 273.16) ** 4 + (high + 273.16) ** 4) / 2
-    cloud = 1.35 * np.minimum(solar / np.maximum(clear, 1e-9), 1.0) - 0.35
+    cloud = 1.35 * np.clip(solar / np.maximum(clear, 1e-9), 0.3, 1.0) - 0.35  # 0.3 is a sky wholly clouded over
     net: Array = (1 - _ALBEDO) * solar - black * (0.34 - 0.14 * np.sqrt(vapour)) * cloud
     return net

@@ -40,7 +40,7 @@ def et0(low, high, vapour, wind, solar, latitude, day, elevation):
     deficit = (saturation(low) + saturation(high)) / 2 - vapour
     clear = (0.75 + 2e-5 * elevation) * sky_radiation(latitude, day)
     long_wave = 4.903e-9 * ((low + 273.16) ** 4 + (high + 273.16) ** 4) / 2
-    long_wave *= (0.34 - 0.14 * math.sqrt(vapour)) * (1.35 * min(1.0, solar / clear) - 0.35)
+    long_wave *= (0.34 - 0.14 * math.sqrt(vapour)) * (1.35 * min(1.0, max(0.3, solar / clear)) - 0.35)
     net = 0.77 * solar - long_wave
     return (0.408 * slope * net + gamma * 900 / (mean + 273) * wind * deficit) / (slope + gamma * (1 + 0.34 * wind))
 
