@@ -93,8 +93,10 @@ def wetness(
         if series is not None and np.any((series < 0) | (series > most)):
             raise ValueError(f"The {name} must lie between 0 and {most:g}.")
     nothing = np.full(shape, np.nan)
-    from_dew_point = air.humidity(known.get("temperature", nothing), known.get("dew point", nothing))
     rain, humid = known.get("rain", nothing), known.get("humidity", nothing)
+    from_dew_point = nothing
+    if "dew point" in known and np.isnan(humid).any():
+        from_dew_point = air.humidity(known.get("temperature", nothing), known["dew point"])
     return _judge(known.get("wetness", nothing), rain, humid, from_dew_point)
 
 
