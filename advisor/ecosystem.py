@@ -21,6 +21,7 @@ from typing import TypeVar
 
 import networkx as nx
 
+from advisor.completeness import check
 from advisor.consequences import Consequence, Ledger, Place, When, walk
 from advisor.errors import InputError
 from advisor.knowledge_files import Contents, Override, read_folders
@@ -205,5 +206,5 @@ def knowledge() -> Knowledge:
 __all__ = [
     "Ally", "Consequence", "Disease", "Figure", "FigureRow", "Habitat", "Knowledge", "Ledger", "Link", "Material",
     "Node", "Override", "Pest", "Place", "Plant", "Practice", "Resource", "Season", "SoilLife", "Source", "Stage",
-    "When", "consequences", "knowledge", "load_knowledge", "read_folders", "shipped_folder",
+    "When", "check", "consequences", "knowledge", "load_knowledge", "read_folders", "shipped_folder",
 ]
