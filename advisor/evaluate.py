@@ -38,17 +38,20 @@ def both(truths: Iterable[Truth]) -> Truth:
 
 def compare(op: str, value: Value, bound: Bounds) -> bool:
     """Whether a known value passes a test whose bounds are plain values."""
+    if not isinstance(value, bool | str):
+        value = plain(value)
     if op == "known":
         return True
     if op == "in":
         return value in bound if isinstance(bound, tuple) else value == bound
     if op in COMPARING:
-        number = plain(float(value))
+        number = float(value)
         if isinstance(bound, tuple):
             low, high = (plain(float(end)) for end in bound)  # type: ignore[arg-type]
             return low <= number <= high
         limit = plain(float(bound))  # type: ignore[arg-type]
-        return {"at-least": number >= limit, "above": number > limit, "at-most": number <= limit, "below": number < limit}[op]
+        return {"at-least": number >= limit, "above": number > limit,
+                "at-most": number <= limit, "below": number < limit}[op]
     same = value == bound
     return not same if op == "is-not" else same
 
@@ -67,8 +70,15 @@ def truth_of(test: Test, fields: Mapping[str, Value], bindings: Bindings) -> Tru
         return False if test.op == "known" else None
     bound = filled(test.bound, bindings)
     if bound is UNBOUND:
-        return True if test.op in (BIND, "is") else None
-    return compare("is" if test.op == BIND else test.op, value, bound)  # type: ignore[arg-type]
+        return None
+    if test.op == BIND:  # its own value, or that of an earlier condition that was filled first
+        return bound == value
+    return compare(test.op, value, bound)  # type: ignore[arg-type]
+
+
+def passes(condition: Condition, fields: Mapping[str, Value], bindings: Bindings) -> Truth:
+    """Whether a fact passes all tests of a condition, under these bindings."""
+    return both(truth_of(test, fields, bindings) for test in condition.tests)
 
 
 def bound_by(condition: Condition, fields: Mapping[str, Value], bindings: Bindings) -> dict[str, Value]:
@@ -185,9 +195,10 @@ class Evaluator:
         keys = self.resolver.kinds[condition.kind].keys
         reported = False
         for fact in self.lookup(condition, bindings):
-            truth = both(truth_of(test, fact.fields, bindings) for test in condition.tests)
+            after = bound_by(condition, fact.fields, bindings)
+            truth = passes(condition, fact.fields, after)
             if truth is not False:
-                yield fact, truth, bound_by(condition, fact.fields, bindings)
+                yield fact, truth, after
             reported = reported or truth is not False or self.about(condition, keys, fact, bindings)
         if not reported and self.resolver.kinds[condition.kind].of == "observed":
             yield None, None, bindings
@@ -197,7 +208,7 @@ class Evaluator:
         kind = self.resolver.kinds[condition.kind]
         reported, doubt = False, False
         for fact in self.lookup(condition, bindings):
-            truth = both(truth_of(test, fact.fields, bindings) for test in condition.tests)
+            truth = passes(condition, fact.fields, bindings)
             if truth:
                 return False
             doubt = doubt or truth is None
@@ -206,8 +217,9 @@ class Evaluator:
 
     @staticmethod
     def about(condition: Condition, keys: Sequence[str], fact: Fact, bindings: Bindings) -> bool:
-        """Whether a fact is about what the condition asks for: its key fields pass."""
-        return all(truth_of(test, fact.fields, bindings) is True for test in condition.tests if test.field in keys)
+        """Whether a fact is about what the condition asks for: none of its key fields fails."""
+        after = bound_by(condition, fact.fields, bindings)
+        return all(truth_of(test, fact.fields, after) is not False for test in condition.tests if test.field in keys)
 
     def lookup(self, condition: Condition, bindings: Bindings) -> Sequence[Fact]:
         """The facts that a condition has to look at: by its first key that has a value, otherwise all of the kind."""
@@ -235,7 +247,7 @@ class Evaluator:
             if truth is None:
                 doubtful = [
                     fact for fact in self.lookup(condition, match.bindings)
-                    if both(truth_of(test, fact.fields, match.bindings) for test in condition.tests) is None
+                    if passes(condition, fact.fields, match.bindings) is None
                 ]
                 yield from self._lacking(condition, doubtful, match.bindings)
 
@@ -279,8 +291,9 @@ class Evaluator:
         for fact in self.lookup(condition, bindings):
             if not self.about(condition, keys, fact, bindings):
                 continue
+            after = bound_by(condition, fact.fields, bindings)
             tests = tuple(
-                self._test_state(condition.kind, test, as_written, fact.fields, bindings)
+                self._test_state(condition.kind, test, as_written, fact.fields, after)
                 for test, as_written in zip(condition.tests, written.tests, strict=True)
             )
             state = ConditionState(written, negated, both(test.state for test in tests), fact.id, tests)

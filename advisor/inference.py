@@ -98,7 +98,7 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
     with program.lock, _Session(program, known) as session:
         for layer in LAYERS:
             if layer == LAYERS[-1]:
-                session.send(_considered(firings, known.values()))
+                session.send(considered_facts(firings, known.values()))
             if layer in program.gates:
                 firings.extend(_fire(session, layer, show))
     return Inference(rulebook, region, dict(sorted(known.items())), tuple(firings), show)
@@ -148,7 +148,7 @@ def _speak(rule: Rule, matched: tuple[Fact, ...], session: _Session, show: Show)
         raise RuleError(rule.id, fault) from fault
 
 
-def _considered(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[Fact]:
+def considered_facts(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[Fact]:
     """A fact for each proposal and each intent, for the reservations to look at.
 
     Where a proposal is about no block, habitat, target or material, and an intent about no block, habitat or target, the

@@ -30,7 +30,7 @@ import durable_rules_engine as engine
 from advisor.bounds import Resolver
 from advisor.conditions import BIND, COMPARING, LAYERS, Bound, Condition, Kind, Rule, Test, Var
 from advisor.evaluate import compare
-from advisor.fact import Fact, Value, plain, written_plainly
+from advisor.fact import Fact, Value, written_plainly
 
 MOST_CONDITIONS = 16  # in one rule, the gate included
 GROUP = 40
@@ -106,9 +106,8 @@ class _Writer:
 
     def learn(self, name: str, value: Value, table: dict[Value | None, str]) -> str:
         text = f',"{self.raw[name]}":{_json(value)}' if name in self.raw else ""
-        exact = value if isinstance(value, bool | str) else plain(value)
         for (field_name, op, bound, _), mark in self.marks.items():
-            if field_name == name and compare(op, exact, bound):
+            if field_name == name and compare(op, value, bound):
                 text += f',"{mark}":1'
         if len(table) > MOST_LEARNT:
             nothing = table[None]
