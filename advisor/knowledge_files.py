@@ -206,13 +206,21 @@ def _add_node(node: Node, contents: Contents) -> None:
         contents.nodes[node.key] = node
     elif kinds and len(same) == 1:
         first, second = sorted((node, same[0]), key=lambda one: kinds.index(one.kind))
-        qualified = second.model_copy(update={"shares_id": True})
-        contents.where[id(qualified)] = contents.at(second)
+        qualified = _marked(second, True, contents)
         contents.nodes.pop(same[0].key)
         contents.nodes[first.key], contents.nodes[qualified.key] = first, qualified
     else:
         mend = contents.at(same[0]).keep_one()
         contents.problems.append(contents.at(node).problem(f"the id `{node.id}` stands twice", mend))
+
+
+def _marked(node: Node, shares_id: bool, contents: Contents) -> Node:
+    """The node, marked as sharing its id or not."""
+    if node.shares_id == shares_id:
+        return node
+    marked = node.model_copy(update={"shares_id": shares_id})
+    contents.where[id(marked)] = contents.at(node)
+    return marked
 
 
 def _add_link(link: Link, contents: Contents) -> None:
@@ -233,16 +241,13 @@ def _add_by_id(entry: Any, what: str, entries: dict[str, Any], contents: Content
 
 
 def _merge(new: Contents, contents: Contents, folder: str) -> None:
-    for key, node in new.nodes.items():
-        for old in [old for old in contents.nodes.values() if old.id == node.id and old.kind == node.kind]:
-            contents.overrides.append(Override(node.kind, node.id, folder))
-            del contents.nodes[old.key]
-        clash = contents.nodes.get(key)
-        if clash is not None:
-            mend = "Choose another id, or move it to that kind's file."
-            contents.problems.append(contents.at(node).problem(f"`{node.id}` is already a {clash.kind}", mend))
-            continue
-        contents.nodes[key] = node
+    for node in new.nodes.values():
+        for key in (node.id, f"{node.kind}:{node.id}"):
+            old = contents.nodes.get(key)
+            if old is not None and old.kind == node.kind:
+                contents.overrides.append(Override(node.kind, node.id, folder))
+                del contents.nodes[key]
+        _add_node(_marked(node, False, contents), contents)
     for what, mine, theirs in (("link", contents.links, new.links), ("figure", contents.figures, new.figures),
                                ("source", contents.sources, new.sources)):
         mapping: dict[str, Any] = mine
