@@ -29,7 +29,8 @@ class Problem:
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.file, f"line {self.line}" if self.line else "", self.place) if part)
         found = f" (found: {self.value})" if self.value is not None and self.value not in self.message else ""
-        return f"{where}: {self.message}{found}. {self.mend}".rstrip()
+        stop = "" if self.message.endswith("?") and not found else "."
+        return f"{where}: {self.message}{found}{stop} {self.mend}".rstrip()
 
 
 class InputError(ValueError):

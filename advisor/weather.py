@@ -15,6 +15,7 @@ import csv
 import datetime as dt
 import io
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -202,10 +203,8 @@ def _slowly(cells: Sequence[Any], name: str, places: _Places, file: str) -> tupl
     for row, cell in enumerate(cells):
         if _is_unknown(cell):
             continue
-        try:
+        with suppress(TypeError, ValueError):
             values[row] = float(cell)
-        except (TypeError, ValueError):
-            pass
         if np.isnan(values[row]):
             problems.append(places.problem(file, row, name, "this is not a number",
                                            "Write a plain number, or leave the cell empty.", cell))
