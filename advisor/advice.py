@@ -84,7 +84,9 @@ def advise(
         lambda practice, place, about: _ledger(now, practice, place, about),
     )
     edition = Edition(
-        software=version("underbough"), rules=book.edition, knowledge=known.edition,
+        software=version("underbough"),
+        rules=book.edition,
+        knowledge=known.edition,
         inputs=_inputs_hash(file, day, measured, ahead),
     )
     shape = AnswerShape(
@@ -166,7 +168,9 @@ def _conflicts(knowledge: Knowledge) -> Any:
 
 def _ledger(now: Situation, practice: str, place: tuple[str | None, str | None], about: str | None) -> Ledger:
     node = now.knowledge.resolve(about, kind=("plant", "material")) if about else None
-    return consequences(practice, now.place(*place), now.when, about=node.key if node else None, knowledge=now.knowledge)
+    return consequences(
+        practice, now.place(*place), now.when, about=node.key if node else None, knowledge=now.knowledge
+    )
 
 
 def _inputs_hash(file: OrchardFile, day: dt.date, *weather: Weather | None) -> str:

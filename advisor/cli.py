@@ -23,15 +23,21 @@ app = typer.Typer(
 )
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The orchard file, YAML or JSON.")]
-On = Annotated[str | None, typer.Option(metavar="DATE", help="The day, such as 2026-05-18, or an ISO time; default today.")]
-WeatherFile = Annotated[Path | None, typer.Option("--weather", metavar="CSV", help="Hourly weather, instead of the file's.")]
+On = Annotated[
+    str | None, typer.Option(metavar="DATE", help="The day, such as 2026-05-18, or an ISO time; default today.")
+]
+WeatherFile = Annotated[
+    Path | None, typer.Option("--weather", metavar="CSV", help="Hourly weather, instead of the file's.")
+]
 ForecastFile = Annotated[Path | None, typer.Option("--forecast", metavar="CSV", help="Hourly forecast.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Write the whole answer as JSON.")]
 RuleFolders = Annotated[
-    list[Path] | None, typer.Option("--rules", metavar="FOLDER", help="Your own rule packs; may be given several times.")
+    list[Path] | None,
+    typer.Option("--rules", metavar="FOLDER", help="Your own rule packs; may be given several times."),
 ]
 KnowledgeFolders = Annotated[
-    list[Path] | None, typer.Option("--knowledge", metavar="FOLDER", help="Your own knowledge; may be given several times.")
+    list[Path] | None,
+    typer.Option("--knowledge", metavar="FOLDER", help="Your own knowledge; may be given several times."),
 ]
 
 

@@ -76,7 +76,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
     strength = one.strength
     return Recommendation(
         id=name,
-        stance=one.stance,  # type: ignore[arg-type]
+        stance=one.stance,
         practice=one.practice,
         target=one.target,
         block=one.block,
@@ -92,7 +92,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         costs=_lines(one.ledger, "costs"),
         cautions=_unique([*(line for r in reasons for line in r.cautions), *practice.cautions]),
         evidence=_evidence(reasons),
-        strength=strength,  # type: ignore[arg-type]
+        strength=strength,
         sources=_unique(
             [*(s for r in reasons for s in r.rule.sources), *(s for line in _entries(one.ledger) for s in line.sources)]
         ),
@@ -107,7 +107,9 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
 
 def _deciding(one: Outcome) -> list[Proposal | Reservation]:
     """The proposals and reservations that speak for the stance that came out, the weightiest first."""
-    if one.stance in ("wait", "avoid") and (one.reservations or any(p.stance in ("wait", "avoid") for p in one.proposals)):
+    if one.stance in ("wait", "avoid") and (
+        one.reservations or any(p.stance in ("wait", "avoid") for p in one.proposals)
+    ):
         against: list[Proposal | Reservation] = [
             *one.reservations,
             *(p for p in one.proposals if p.stance in ("wait", "avoid")),
@@ -117,12 +119,11 @@ def _deciding(one: Outcome) -> list[Proposal | Reservation]:
             against,
             key=lambda r: (-POINTS[r.strength], getattr(r, "effect", firm) != firm, r.rule.id),
         )
-    return sorted((p for p in one.proposals if p.stance in ("do", "look")), key=lambda p: (-p.urgency, p.rule.id))
+    speaking = [p for p in one.proposals if p.stance in ("do", "look")]
+    return [*sorted(speaking, key=lambda p: (-p.urgency, p.rule.id))]
 
 
-def _summary(
-    now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation]
-) -> str:
+def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation]) -> str:
     if one.waits_for:
         text = f"Look first: whether to {practice.name} here hangs on something that nobody has looked at."
     elif deciding:
@@ -164,7 +165,7 @@ def _entries(ledger: Ledger | None) -> list[Consequence]:
 def _evidence(reasons: Sequence[Proposal | Reservation]) -> Evidence:
     """The weakest evidence among the rules that speak; a bare wish rests on common practice."""
     grades = [EVIDENCE.index(r.rule.evidence) for r in reasons]
-    return EVIDENCE[max(grades)] if grades else "common-practice"  # type: ignore[return-value]
+    return EVIDENCE[max(grades)] if grades else "common-practice"
 
 
 def _figures(reasons: Sequence[Proposal | Reservation]) -> list[Figure]:
@@ -251,5 +252,3 @@ def _day(now: Situation, days: float | None) -> dt.date | None:
 
 def _unique(items: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(items))
-
-

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 
 from advisor.facts import Situation
 from advisor.facts.given import size_class
-from advisor.outcome import Proposal
 from advisor.orchard import Block
+from advisor.outcome import Proposal
 from advisor.science import labour
 from advisor.weighing import Outcome
 
@@ -21,9 +21,9 @@ def task_hours(now: Situation, one: Outcome, lead: Proposal | None) -> float | N
     work = labour.WORK_OF.get(one.practice)
     if work is None or work == "none":
         return None
-    blocks = [now.file.block(one.block)] if one.block else [] if one.habitat else list(now.blocks)
+    blocks = [b for b in now.blocks if one.block in (None, b.id)] if not one.habitat else []
     rates = {
-        name: (row.value, figure.unit)
+        name: (float(row.value), figure.unit)
         for name, figure in now.knowledge.figures.items()
         if name.startswith(f"labour.{work}.")
         for row in [figure.value(now.region)]
@@ -53,7 +53,13 @@ def _amounts(block: Block, one: Outcome, lead: Proposal | None) -> dict[str, flo
         amounts["area_m2"] = block.ground_area * _SHARE_OF_BLOCK.get(one.practice, 1.0)
     if lead is not None and lead.amount is not None:
         value, unit = lead.amount
-        names: Mapping[str, str] = {"m3": "volume_m3", "m2": "area_m2", "kg": "mass_kg", "fruit": "fruit", "m": "length_m"}
+        names: Mapping[str, str] = {
+            "m3": "volume_m3",
+            "m2": "area_m2",
+            "kg": "mass_kg",
+            "fruit": "fruit",
+            "m": "length_m",
+        }
         if unit in names:
             amounts[names[unit]] = value
     return amounts
@@ -67,5 +73,5 @@ def _ring_area(block: Block) -> float | None:
 
 
 def _habitat_amounts(now: Situation, name: str) -> dict[str, float]:
-    habitat = now.file.habitat(name)
-    return {"area_m2": habitat.area} if habitat.area else {}
+    areas = [h.area for h in now.file.habitats if h.id == name and h.area]
+    return {"area_m2": areas[0]} if areas else {}

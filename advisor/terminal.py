@@ -22,7 +22,11 @@ def write(answer: dict[str, Any], console: Console | None = None) -> None:
     for place, state in answer["conditions"].items():
         stage = state["stage"]
         known = "seen " + stage["seen"] if stage["seen"] and not stage["estimated"] else "estimated"
-        name = f"{stage['name']} ({known}{', may be further' if stage['at_least'] else ''})" if stage["name"] else "stage unknown"
+        name = (
+            f"{stage['name']} ({known}{', may be further' if stage['at_least'] else ''})"
+            if stage["name"]
+            else "stage unknown"
+        )
         out.print(f"  {place}: {name}")
     for stance in STANCES:
         chosen = [r for r in answer["recommendations"] if r["stance"] == stance]

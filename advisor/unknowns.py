@@ -155,5 +155,3 @@ def _practices_tested(rule: Rule) -> set[str]:
                 if test.field == "practice":
                     found |= {bound for bound in test.bounds() if isinstance(bound, str)}
     return found
-
-

@@ -205,7 +205,7 @@ def _decide(one: Outcome, binding: list[Reservation], against: list[Proposal]) -
         one.stance = "avoid"
         ends = [r.until for r in binding if r.effect == "forbid"] + [p.closes for p in against if p.stance == "avoid"]
         one.opens = 0
-        one.closes = None if any(end is None for end in ends) else max((end for end in ends if end is not None))
+        one.closes = None if any(end is None for end in ends) else max(end for end in ends if end is not None)
         return
     one.stance = "wait"
     untils = [r.until for r in binding] + [p.opens or None for p in against]
@@ -229,7 +229,7 @@ def _earliest(days: Iterable[float | None]) -> float | None:
 
 def _settle_conflicts(outcomes: list[Outcome], conflicts: Callable[[str], Iterable[str]]) -> list[Outcome]:
     """Of two practices that cannot both be done at one place, the weightier stays; a wish that loses is to be avoided."""
-    by_act = {}
+    by_act: dict[tuple[str, Place], list[Outcome]] = {}
     for one in outcomes:
         if one.stance == "do":
             by_act.setdefault((one.practice, one.place), []).append(one)

@@ -30,8 +30,14 @@ def problem(status: int, detail: str, *, title: str | None = None, errors: Seque
 
 
 def _entry(one: Problem) -> dict[str, Any]:
-    return {"file": one.file, "place": one.place, "line": one.line, "value": one.value, "message": one.message,
-            "mend": one.mend}
+    return {
+        "file": one.file,
+        "place": one.place,
+        "line": one.line,
+        "value": one.value,
+        "message": one.message,
+        "mend": one.mend,
+    }
 
 
 def install(app: FastAPI) -> None:

@@ -41,7 +41,9 @@ def make_app() -> FastAPI:
         "/advice",
         response_model=AnswerShape,
         responses={413: _REFUSED, 422: _REFUSED},
-        openapi_extra={"requestBody": {"required": True, "content": {"application/json": {"schema": {"type": "object"}}}}},
+        openapi_extra={
+            "requestBody": {"required": True, "content": {"application/json": {"schema": {"type": "object"}}}}
+        },
     )
     async def advice(
         request: Request,

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from advisor.conditions import Kind
 from advisor.fact import Fact
 from advisor.facts import given, growth, observed, sky
 from advisor.facts.making import Maker
 from advisor.facts.observed import Stale
 from advisor.facts.situation import Situation
-from advisor.rulebook import Kind
 
 __all__ = ["Gathered", "Situation", "Stale", "gather"]
 

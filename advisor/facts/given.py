@@ -84,9 +84,7 @@ def _block(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
         yield make("guards", block.id, {**here, **guards}, origin=("orchard",))
     if block.irrigation:
         water = {"type": block.irrigation.kind, "efficiency": block.irrigation.efficiency}
-        yield make(
-            "irrigation", block.id, {**here, **water, "weekly": block.irrigation.weekly}, origin=("orchard",)
-        )
+        yield make("irrigation", block.id, {**here, **water, "weekly": block.irrigation.weekly}, origin=("orchard",))
     if block.frost_gear:
         gear = {"type": block.frost_gear.kind, "rate": block.frost_gear.rate}
         yield make("frost-gear", block.id, {**here, **gear}, origin=("orchard",))

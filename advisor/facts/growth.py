@@ -86,16 +86,19 @@ def _day_length(now: Situation, shift: int) -> float:
 def flower_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """What is in bloom: as seen in the last ten days, otherwise by the plant's usual weeks from apple bloom."""
     seen: dict[tuple[str, str], PlantBloom] = {}
-    for observation in now.observations:
-        if isinstance(observation, PlantBloom) and now.days_ago(observation.date) <= 10:
-            for _, place in places(now, observation.block, observation.habitat):
-                seen[(place, observation.plant)] = observation
+    for look in now.observations:
+        if isinstance(look, PlantBloom) and now.days_ago(look.date) <= 10:
+            for _, place in places(now, look.block, look.habitat):
+                seen[(place, look.plant)] = look
     here = [("block", b.id, p) for b in now.blocks for p in b.understory or ()]
     here += [("habitat", h.id, p) for h in now.file.habitats for p in h.plants or ()]
     listed = {(place, plant) for _, place, plant in here}
     blocks = {b.id for b in now.blocks}
-    here += [("block" if place in blocks else "habitat", place, plant) for place, plant in seen
-             if (place, plant) not in listed]
+    here += [
+        ("block" if place in blocks else "habitat", place, plant)
+        for place, plant in seen
+        if (place, plant) not in listed
+    ]
     for where, place, name in here:
         plant = now.knowledge.resolve(name, kind="plant")
         observation = seen.get((place, name))
@@ -140,13 +143,19 @@ def plant_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         for link, trouble in _troubles(now.knowledge, plant):
             for block in now.blocks:
                 if block.fruit in trouble and block.fruit != plant:
-                    for at_block, habitat, distance in spots:
+                    for at_block, at_habitat, distance in spots:
                         if at_block in (None, block.id):
                             yield make(
                                 "risk-plant",
-                                f"{block.id}:{plant}:{link.end}:{habitat or 'understory'}",
-                                {"block": block.id, "plant": plant, "trouble": link.end, "role": _role(link),
-                                 "habitat": habitat, "distance": distance},
+                                f"{block.id}:{plant}:{link.end}:{at_habitat or 'understory'}",
+                                {
+                                    "block": block.id,
+                                    "plant": plant,
+                                    "trouble": link.end,
+                                    "role": _role(link),
+                                    "habitat": at_habitat,
+                                    "distance": distance,
+                                },
                                 origin=("orchard", "knowledge"),
                                 sources=(link.source,) if link.source else (),
                             )
@@ -158,8 +167,13 @@ def plant_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                     yield make(
                         "risk-if-planted",
                         f"{intent.id}:{block.id}:{link.end}",
-                        {"intent": intent.id, "block": block.id, "plant": intent.target, "trouble": link.end,
-                         "role": _role(link)},
+                        {
+                            "intent": intent.id,
+                            "block": block.id,
+                            "plant": intent.target,
+                            "trouble": link.end,
+                            "role": _role(link),
+                        },
                         origin=(intent.id, "knowledge"),
                         sources=(link.source,) if link.source else (),
                     )

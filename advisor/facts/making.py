@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from advisor.conditions import Kind
 from advisor.fact import Fact
-from advisor.rulebook import Kind
 
 _LENGTHS_IN_MM = {"fruit_diameter"}  # every other field in mm is rain or soil water, which is in mm inside
 
@@ -29,9 +29,7 @@ class Maker:
     ) -> Fact:
         """One fact. `about` makes its id; lengths come in m; fields that are None are left out."""
         declared = self.kinds[kind].fields
-        fields = {
-            name: _plain(name, value, declared[name].unit) for name, value in values.items() if value is not None
-        }
+        fields = {name: _plain(name, value, declared[name].unit) for name, value in values.items() if value is not None}
         return Fact(
             id=f"{kind}:{about}" if about else kind,
             kind=kind,

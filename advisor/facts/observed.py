@@ -80,8 +80,8 @@ def observed_facts(now: Situation, make: Maker, stale: list[Stale]) -> Iterator[
                 stale.append(Stale(seen.kind, about, block, habitat, seen.date))
                 continue
             _take(known.setdefault((seen.kind, where, place, *apart), _Seen(seen.date)), seen, values)
-    for (kind, where, place, *apart), one in known.items():
-        about = ":".join([place, *(word for word in apart if word != "None")])
+    for (kind, where, place, *words), one in known.items():
+        about = ":".join([place, *(word for word in words if word != "None")])
         fields = {n: v for n, v in one.values.items() if n not in one.at_odds and n in make.kinds[kind].fields}
         yield make(
             kind,

@@ -4,12 +4,22 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor import season
 from advisor.ecosystem import Knowledge, Pest, Place, When
-from advisor.observation import Observation
+from advisor.observation import (
+    AllyCount,
+    DiseaseSign,
+    LeafFall,
+    Observation,
+    PestCount,
+    PestDamage,
+    Stems,
+    Sward,
+    VoleSign,
+)
 from advisor.orchard import Block, OrchardFile
 from advisor.weather import Weather, end_of, merge
 
@@ -43,7 +53,7 @@ class Situation:
         day = on.date() if isinstance(on, dt.datetime) else on
         measured = weather.until(now) if weather is not None else None
         seen = tuple(o for o in file.observations if _seen_by(o, day, now))
-        file = file.with_observations(seen)
+        file = replace(file, observations=seen)
         where = {"latitude": file.orchard.latitude, "zone": file.zone}
         stages = {b.id: season.stage_on(day, b, seen, measured, **where) for b in file.blocks}
         bloom = season.full_bloom(day, file.blocks, seen, measured, **where)
@@ -132,30 +142,30 @@ def _seen_by(observation: Observation, day: dt.date, now: dt.datetime) -> bool:
 
 def _said(seen: Observation) -> list[tuple[str, bool]]:
     """What an observation says is there or not: (id in the ecosystem, there)."""
-    match seen.kind:
-        case "pest-count":
+    match seen:
+        case PestCount():
             figures = [f for f in (seen.count, seen.infested, seen.over) if f is not None]
             return [(seen.pest, any(f > 0 for f in figures))] if figures else []
-        case "ally-count":
+        case AllyCount():
             if seen.abundance is not None:
                 return [(seen.ally, seen.abundance != "none")]
-            figures = [f for f in (seen.count, seen.share) if f is not None]
-            return [(seen.ally, any(f > 0 for f in figures))] if figures else []
-        case "disease-sign":
-            figures = [f for f in (seen.share, seen.strikes, seen.per_tree) if f is not None]
-            return [(seen.disease, not figures or any(f > 0 for f in figures))]
-        case "pest-damage":
+            shares = [f for f in (seen.count, seen.share) if f is not None]
+            return [(seen.ally, any(f > 0 for f in shares))] if shares else []
+        case DiseaseSign():
+            signs = [f for f in (seen.share, seen.strikes, seen.per_tree) if f is not None]
+            return [(seen.disease, not signs or any(f > 0 for f in signs))]
+        case PestDamage():
             return [(seen.pest, seen.share is None or seen.share > 0)]
-        case "vole-sign":
+        case VoleSign():
             marks = [seen.runways not in (None, "none"), bool(seen.slices_eaten), bool(seen.gnawing)]
             looked = any(f is not None for f in (seen.runways, seen.slices_eaten, seen.gnawing))
             return [("voles", any(marks))] if looked else []
-        case "sward" if seen.height is not None:
+        case Sward() if seen.height is not None:
             tall = seen.height > SHORT_SWARD
             return [("tall-grass", tall), ("short-grass", not tall)]
-        case "stems" if seen.standing is not None:
+        case Stems() if seen.standing is not None:
             return [("standing-stems", seen.standing > 0)]
-        case "leaf-fall" if seen.fallen is not None:
+        case LeafFall() if seen.fallen is not None:
             return [("leaf-litter", seen.fallen > 0)]
         case _:
             return []

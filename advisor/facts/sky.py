@@ -97,7 +97,7 @@ def written_forecasts(now: Situation) -> dict[int, ForecastSeen]:
     """The newest forecast written down for each day from today on, by days from today."""
     found: dict[int, ForecastSeen] = {}
     for seen in now.observations:
-        if isinstance(seen, ForecastSeen) and seen.day >= now.on:
+        if isinstance(seen, ForecastSeen) and seen.day is not None and seen.day >= now.on:
             found[(seen.day - now.on).days] = seen
     return found
 
