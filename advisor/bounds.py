@@ -47,23 +47,26 @@ _UNITS: Mapping[str, tuple[str, float, float]] = {
     "share": ("share", 1.0, 0.0), "percent": ("share", 0.01, 0.0), "%": ("share", 0.01, 0.0),
     "degC": ("temperature", 1.0, 0.0), "degF": ("temperature", 5 / 9, -160 / 9),
     "m/s": ("speed", 1.0, 0.0), "km/h": ("speed", 1 / 3.6, 0.0), "mm/h": ("rate of rain", 1.0, 0.0),
+    "ratio": ("ratio", 1.0, 0.0), "1": ("ratio", 1.0, 0.0), "N": ("force", 1.0, 0.0), "lbf": ("force", 4.4482216, 0.0),
+    "degree-days C": ("warmth", 1.0, 0.0), "degree-days F": ("warmth", 5 / 9, 0.0), "year": ("age", 1.0, 0.0),
+    "years": ("age", 1.0, 0.0),
     "kg/ha": ("dose", 1.0, 0.0), "t/ha": ("dose", 1000.0, 0.0),
 }
 
 
 def unit_fits(unit: str, wanted: str) -> bool:
     """Whether a figure in one unit can be compared with a field in another ("any" and "" take every unit)."""
-    if unit == wanted or wanted in ("any", ""):
+    if unit == wanted or wanted in ("any", "") or (wanted == "count" and (unit == "1" or unit.startswith("per "))):
         return True
     return unit in _UNITS and wanted in _UNITS and _UNITS[unit][0] == _UNITS[wanted][0]
 
 
 def converted(value: float, unit: str, wanted: str) -> float:
     """The number in the wanted unit; UnfitFigure if the units measure different things."""
-    if unit == wanted or wanted in ("any", ""):
-        return value
     if not unit_fits(unit, wanted):
         raise UnfitFigure(f"{unit!r} cannot be compared with {wanted!r}")
+    if unit == wanted or unit not in _UNITS or wanted not in _UNITS:
+        return value
     _, scale, offset = _UNITS[unit]
     _, wanted_scale, wanted_offset = _UNITS[wanted]
     return (value * scale + offset - wanted_offset) / wanted_scale

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -19,6 +20,8 @@ BIND = "bind"  # the first use of a variable: the field gives it its value
 
 CONSIDERED = "considered"  # the engine makes these, one for each proposal and each intent
 INTENT = "intent"
+
+SLOT = re.compile(r"\{([^{}]+)\}")  # a name in a sentence, to be filled in
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,10 +184,18 @@ class Rule:
     def figures(self) -> tuple[str, ...]:
         """The ids of the figures it compares with or speaks of, in order, each once."""
         found = [id for condition in self.conditions() for test in condition.tests for id in test.figures()]
-        for value in output_bounds(self.output):
-            if isinstance(value, FigureRef):
-                found.append(value.id)
+        found.extend(value.id for value in output_bounds(self.output) if isinstance(value, FigureRef))
+        kinds = {condition.kind for condition in self.when}
+        found.extend(name for name in self.slots() if "." in name and name.partition(".")[0] not in kinds)
         return tuple(dict.fromkeys(found))
+
+    def texts(self) -> tuple[str, ...]:
+        """Every sentence with names to fill in."""
+        return (self.because, *output_texts(self.output))
+
+    def slots(self) -> tuple[str, ...]:
+        """The names in braces in its sentences."""
+        return tuple(dict.fromkeys(name for text in self.texts() for name in SLOT.findall(text)))
 
 
 def output_bounds(output: Derive | Propose | Reserve) -> tuple[Bound | None, ...]:
@@ -213,5 +224,8 @@ class Override:
     file: str
     line: int | None
     instead_of: str
+
+    def __str__(self) -> str:
+        return f"the rule {self.id} comes from {self.file}, line {self.line}, instead of {self.instead_of}"
 
 

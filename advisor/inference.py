@@ -25,7 +25,6 @@ from advisor.program import MESSAGE_IDS, Program
 from advisor.rulebook import Rulebook
 
 _SID = "0"  # the engine's own name for a session that is not named
-_PLACE = ("block", "habitat", "target")
 
 
 class RuleError(Exception):
@@ -149,27 +148,31 @@ def _speak(rule: Rule, matched: tuple[Fact, ...], session: _Session, show: Show)
 
 
 def considered_facts(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[Fact]:
-    """A fact for each proposal and each intent, for the reservations to look at.
-
-    Where a proposal is about no block, habitat, target or material, and an intent about no block, habitat or target, the
-    field says `none`: that is known, not unknown.
-    """
+    """A fact for each proposal and each intent, for the reservations to look at."""
     made = []
     for firing in firings:
         proposal = firing.output
         if isinstance(proposal, Proposal):
-            fields: dict[str, Value] = {
-                "id": proposal.id, "practice": proposal.practice, "made_by": "proposal", "stance": proposal.stance,
-                "day": proposal.opens, "block": proposal.block or "none", "habitat": proposal.habitat or "none",
-                "target": proposal.target or "none", "material": proposal.material or "none",
-            }
-            made.append(Fact(f"{CONSIDERED}:{proposal.id}", CONSIDERED, fields, (firing.id,)))
+            said = {"id": proposal.id, "practice": proposal.practice, "stance": proposal.stance, "day": proposal.opens,
+                    "block": proposal.block, "habitat": proposal.habitat, "target": proposal.target,
+                    "material": proposal.material}
+            fields = {name: value for name, value in said.items() if value is not None}
+            made.append(Fact(f"{CONSIDERED}:{proposal.id}", CONSIDERED, considered_fields(fields, "proposal"), (firing.id,)))
     for fact in facts:
         if fact.kind == INTENT:
             id = str(fact.fields.get("id", fact.id))
-            fields = {**dict.fromkeys(_PLACE, "none"), **fact.fields, "id": id, "intent": id, "made_by": "intent"}
+            fields = considered_fields({**fact.fields, "id": id, "intent": id}, "intent")
             made.append(Fact(f"{CONSIDERED}:{fact.id}", CONSIDERED, fields, (fact.id,)))
     return made
+
+
+def considered_fields(fields: Mapping[str, Value], made_by: str) -> dict[str, Value]:
+    """The fields of a considered fact. What is about no block, habitat or target says `none`: that is known, not unknown.
+
+    So does the material of a proposal; an intent that names none leaves it unknown.
+    """
+    closed = ("block", "habitat", "target", *(("material",) if made_by == "proposal" else ()))
+    return {**dict.fromkeys(closed, "none"), **fields, "made_by": made_by}
 
 
 class _Session:

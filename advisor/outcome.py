@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from advisor.bounds import FigureUse, Resolver
-from advisor.conditions import BIND, Derive, Propose, Reserve, Rule, Var
+from advisor.conditions import BIND, SLOT, Derive, Propose, Reserve, Rule, Var
 from advisor.fact import Fact, Value
 from advisor.quantity import show as show_quantity
 
 Show = Callable[[Value, str, str], str]
 
-_SLOT = re.compile(r"\{([^{}]+)\}")
 _WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
 
 
@@ -30,14 +28,9 @@ def show_plainly(value: Value, unit: str, field: str) -> str:
     return show_quantity(float(value), "" if unit in _WITHOUT_UNIT else unit)
 
 
-def slots(text: str) -> list[str]:
-    """The names in braces that a text wants filled in."""
-    return _SLOT.findall(text)
-
-
 def fill(text: str, said: Mapping[str, tuple[Value, str, str]], show: Show = show_plainly) -> str:
     """The text with each {name} replaced; `said` gives value, unit and field of each name. KeyError for an unknown one."""
-    return _SLOT.sub(lambda slot: show(*said[slot[1]]), text)
+    return SLOT.sub(lambda slot: show(*said[slot[1]]), text)
 
 
 @dataclass(frozen=True, eq=False)

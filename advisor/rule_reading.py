@@ -154,14 +154,17 @@ class RuleReader:
             if kind in positive[:position]:
                 raise self.refuse((*place, "when", position), f"{kind} stands twice under `when`; one fact fills only one condition",
                                   "Derive a kind of its own for one of the two in an earlier layer, and read that.")
+        if layer == "reservations" and CONSIDERED not in positive:
+            raise self.refuse((*place, "when"), f"a reservation is about something {CONSIDERED}",
+                              f"Add `- {CONSIDERED}: {{practice: ...}}` under `when`.")
         for position, condition in enumerate(unless):
             here = (*place, "unless", position)
-            kind = self.kinds[condition.kind]
+            read = self.kinds[condition.kind]
             self._readable(layer, condition.kind, here)
             if condition.kind in positive:
                 raise self.refuse(here, f"{condition.kind} stands under `when` and under `unless`",
                                   "Derive a kind of its own for one of the two in an earlier layer, and read that.")
-            if kind.of == "derived" and kind.layer == layer:
+            if read.of == "derived" and read.layer == layer:
                 raise self.refuse(here, f"{condition.kind} is still being derived in the layer {layer}, so `unless` cannot read it",
                                   "Move this rule to a later layer, or the kind to an earlier one.")
 
@@ -201,41 +204,49 @@ class RuleReader:
 
     def tests(self, name: str, field: Field, data: Any, place: Place, bound: set[str], newly: set[str], negated: bool,
               fruit: str | None) -> list[Test]:
-        if not isinstance(data, dict):
-            data = {"is": data}
-        if len(data) != 1:
-            raise self.refuse(place, "one test for each field", "Use `between` for two ends, or derive a sign of its own.", data)
-        ((op, value),) = data.items()
-        self.one_of(op, (*place, op), OPERATORS)
+        """The tests of one field: a plain value, or one or more operators."""
+        given = data if isinstance(data, dict) and "figure" not in data else {"is": data}
+        if not given:
+            raise self.refuse(place, "no test stands here", f"Use one of: {', '.join(OPERATORS)}.")
+        result = []
+        for op, value in given.items():
+            self.one_of(op, (*place, op), OPERATORS)
+            result.append(self.test(name, field, op, value, place, bound, newly, negated, fruit))
+        return result
+
+    def test(self, name: str, field: Field, op: str, value: Any, place: Place, bound: set[str], newly: set[str],
+             negated: bool, fruit: str | None) -> Test:
         if op == "known":
             if value is not True:
                 raise self.refuse(place, "only `known: true` can be asked", "Leave the test out.", value)
-            return [Test(name, "known", True)]
+            return Test(name, "known", True)
+        if op in COMPARING and field.type != "number":
+            raise self.refuse(place, f"`{op}` compares numbers, and {name} is {field.type}", "Use `is` or `in`.")
         if op in ("in", "between"):
             if not isinstance(value, list) or not value or (op == "between" and len(value) != 2):
-                raise self.refuse(place, f"`{op}` takes a list of {'two ends' if op == 'between' else 'values'}", "Write it in brackets: [a, b].", value)
-            bounds: Bounds = tuple(self.bound(field, op, item, place, fruit) for item in value)
+                raise self.refuse(place, f"`{op}` takes a list of {'two ends' if op == 'between' else 'values'}",
+                                  "Write it in brackets: [a, b].", value)
+            bounds: Bounds = tuple(self.bound(field, item, place, fruit) for item in value)
             if op == "in" and any(isinstance(bound, Var) for bound in bounds):
                 raise self.refuse(place, "`in` lists plain values", "Use `field: $name` for a variable.", value)
         else:
-            bounds = self.bound(field, op, value, place, fruit)
-        if op in COMPARING and field.type != "number":
-            raise self.refuse(place, f"`{op}` compares numbers, and {name} is {field.type}", "Use `is` or `in`.")
+            bounds = self.bound(field, value, place, fruit)
         test = Test(name, op, bounds)
         for variable in test.variables():
             if variable in newly:
                 raise self.refuse(place, f"${variable} is bound in this same condition", "Bind it in an earlier condition.")
             if variable in bound:
-                if op in ("is", "is-not", "in") and field.type != "text":
-                    raise self.refuse(place, "only words are joined; numbers serve as bounds", "Use at-least, below or between.", f"${variable}")
+                if op in ("is", "is-not") and field.type != "text":
+                    raise self.refuse(place, "only words are joined; numbers serve as bounds",
+                                      "Use at-least, below or between.", f"${variable}")
             elif op == "is" and not negated:
                 newly.add(variable)
-                return [Test(name, BIND, bounds)]
+                return Test(name, BIND, bounds)
             else:
                 raise self.refuse(place, f"${variable} is not bound", "Bind it under `when`, in an earlier condition: `field: $name`.")
-        return [test]
+        return test
 
-    def bound(self, field: Field, op: str, value: Any, place: Place, fruit: str | None) -> Bound:
+    def bound(self, field: Field, value: Any, place: Place, fruit: str | None) -> Bound:
         if isinstance(value, dict):
             figure = self.mapping(value, place, ("figure",), ("figure",))["figure"]
             return FigureRef(self.text(figure, place))
@@ -279,7 +290,9 @@ class RuleReader:
         return None if data.get(key) is None else self.free(data[key], (*place, key))
 
     def _output(self, says: str, data: Any, place: Place) -> Derive | Propose | Reserve:
-        return {"derive": self._derive, "propose": self._propose, "reserve": self._reserve}[says](data, place)
+        if says == "derive":
+            return self._derive(data, place)
+        return self._propose(data, place) if says == "propose" else self._reserve(data, place)
 
     def _derive(self, data: Any, place: Place) -> Derive:
         data = self.mapping(data, place)
@@ -370,7 +383,8 @@ class RuleReader:
         ((name, fields),) = data.items()
         kind = self.kinds[name]
         values: dict[str, Value] = {}
-        for field, value in self.mapping(fields or {}, (*place, name), kind.fields, kind.keys).items():
+        needed = [key for key in kind.keys if key != "id"]
+        for field, value in self.mapping(fields or {}, (*place, name), kind.fields, needed).items():
             here = (*place, name, field)
             if isinstance(value, str) and kind.fields[field].unit == "bbch":
                 code = self.stages(value, str(fields.get("fruit")) if "fruit" in fields else None)

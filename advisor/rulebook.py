@@ -22,6 +22,7 @@ from advisor.conditions import CLASSES, LAYERS, Field, Kind, Override, Rule
 from advisor.errors import InputError, Problem
 from advisor.reading import Document, parse_yaml, read_document
 from advisor.rule_reading import RuleReader, Stages, Unreadable
+from advisor.stages import bbch_of
 
 KINDS_FILE = "kinds.yaml"
 FIELD_TYPES = ("text", "number", "flag")
@@ -131,7 +132,7 @@ def load_rules(*folders: Path | str, figures: Mapping[str, Any] | None = None, s
         if (folder / KINDS_FILE).exists():
             known.update(read_kinds(read_document(folder / KINDS_FILE), problems))
         documents.append([read_document(path) for path in sorted(folder.glob("*.yaml")) if path.name != KINDS_FILE])
-    book = _assemble(documents, known, figures or {}, stages or _stages(), problems)
+    book = _assemble(documents, known, figures or {}, stages or bbch_of, problems)
     if problems:
         raise InputError(problems)
     return book
@@ -141,7 +142,7 @@ def rules_from_text(text: str, kinds: Mapping[str, Kind], figures: Mapping[str, 
                     file: str = "rules") -> Rulebook:
     """A rulebook from the text of one pack."""
     problems: list[Problem] = []
-    book = _assemble([[parse_yaml(text, file)]], kinds, figures or {}, stages or (lambda name, fruit: None), problems)
+    book = _assemble([[parse_yaml(text, file)]], kinds, figures or {}, stages or bbch_of, problems)
     if problems:
         raise InputError(problems)
     return book
@@ -174,7 +175,3 @@ def _rules_of(document: Document, kinds: Mapping[str, Kind], stages: Stages, pro
         return []
     read = (reader.rule(entry, (position,)) for position, entry in enumerate(document.data))
     return [rule for rule in read if rule is not None]
-
-
-def _stages() -> Stages:
-    return lambda name, fruit: None
