@@ -13,8 +13,11 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from advisor.science.tables import Array, as_numbers, give, read, stepped, truth
+from advisor.science.tables import Array, Bools, as_numbers, give, read, stepped, truth
+
+Ints = NDArray[np.int64]
 
 SEVERITIES = ("light", "moderate", "severe")
 DRY_HOURS_THAT_PART = 8
@@ -142,17 +145,38 @@ def events(
     clock hours (5.5 is half past five), one for all or one for each hour of the series.
     """
     share, temp, rain, sunrise, sunset = _series(wet, temp_c, rain_mm, sunrise_hour, sunset_hour)
-    found = []
-    for first, last in _spells(share, rain):
-        begin, rising, night = _daylight(start, first, sunrise[first], sunset[first])
-        if np.isnan(rain[first]):  # whether it began here is not known, and so not whether by day or night
-            found.append(Event(first, last, np.nan, np.nan, None, night))
-            continue
-        counted = share[first : last + 1].copy()
-        if night and not scabby_last_year:
-            counted *= np.clip(np.arange(begin, begin + counted.size) + 1 - rising, 0.0, 1.0)
-        found.append(_judge(first, last, counted, temp[first : last + 1], share[first : last + 1], night))
-    return found
+    first, last = _spells(share, rain)
+    if not first.size:
+        return []
+    rising, night = _daylight(start, first, sunrise[first], sunset[first])
+    hour = np.arange(share.size)
+    event = np.searchsorted(first, hour, side="right") - 1  # which event each hour belongs to
+    inside = (event >= 0) & (hour <= last[event])
+    event, hour = event[inside], hour[inside]
+    from_when = np.where(night, 0.0 if scabby_last_year else rising, 0.0)[event]
+    unknown = np.isnan(share[hour])
+    weight = np.where(unknown, 0.0, share[hour]) * np.clip(hour + 1 - from_when, 0.0, 1.0)
+
+    def total(values: Any) -> Array:
+        return np.bincount(event, values, first.size).astype(np.float64)
+
+    hours = total(weight)
+    mean = total(np.where(weight > 0, weight * temp[hour], 0.0)) / np.where(hours > 0, hours, 1.0)
+    rank = _rank(hours, np.where(hours > 0, mean, np.nan))
+    # The record breaks off: what had infected by then has infected; anything less may still become an infection.
+    wet_until = np.maximum.reduceat(np.where(share[hour] > 0, hour, -1), np.searchsorted(event, np.arange(first.size)))
+    unknown_before = total(unknown & (hour < wet_until[event])) > 0
+    broken_off = (total(unknown) > 0) & (unknown_before | (rank == 0))
+    lost = broken_off | np.isnan(mean) | np.isnan(rain[first])
+    return [
+        Event(int(first[i]), int(last[i]), np.nan, np.nan, None, bool(night[i]))
+        if lost[i]
+        else Event(
+            int(first[i]), int(last[i]), float(hours[i]), float(mean[i]) if hours[i] > 0 else None,
+            (None, *SEVERITIES)[rank[i]], bool(night[i]),
+        )
+        for i in range(first.size)
+    ]  # fmt: skip
 
 
 def _strength(event: Event) -> tuple[float, float]:
@@ -179,58 +203,51 @@ def _series(wet: object, temp_c: object, rain_mm: object, sunrise: object, sunse
     return series
 
 
-def _spells(share: Array, rain: Array) -> list[tuple[int, int]]:
-    """First and last wet hour of each event. Hours not known may be wet, so they open, join and keep open."""
+def _spells(share: Array, rain: Array) -> tuple[Ints, Ints]:
+    """First and last active hour of each event. Hours not known may be wet, so they open, join and keep open."""
     wet = np.isnan(share) | (share > 0)
-    opens = (rain >= RELEASING_RAIN_MM) | (np.isnan(rain) & wet)
-    active = np.flatnonzero(wet | (rain >= RELEASING_RAIN_MM))
-    spells = []
-    for group in np.split(active, np.flatnonzero(np.diff(active) > DRY_HOURS_THAT_PART) + 1):
-        released = group[opens[group]]
-        if released.size and wet[released[0] : group[-1] + 1].any():
-            spells.append((int(released[0]), int(group[-1])))
-    return spells
+    raining = rain >= RELEASING_RAIN_MM
+    active = np.flatnonzero(wet | raining)
+    opening = (raining | (np.isnan(rain) & wet))[active]
+    starts = np.flatnonzero(np.diff(active, prepend=-np.inf) > DRY_HOURS_THAT_PART)
+    if not opening.any():
+        return active[:0], active[:0]
+    group = np.searchsorted(starts, np.arange(active.size), side="right") - 1
+    opened, at = np.unique(group[opening], return_index=True)
+    first = active[opening][at]
+    last = active[np.append(starts[1:], active.size) - 1][opened]
+    last_wet = np.maximum.reduceat(np.where(wet[active], active, -1), starts)[opened]
+    return first[last_wet >= first], last[last_wet >= first]
 
 
-def _daylight(start: datetime, hour: int, sunrise: float, sunset: float) -> tuple[float, float, bool]:
-    """Of an event: when it begins (hours from the start of the series), when the sun next rises, and if it is night.
+def _daylight(start: datetime, hour: Ints, sunrise: Array, sunset: Array) -> tuple[Array, Bools]:
+    """When the sun rises after each hour begins (in hours of the series), and whether that hour begins at night.
 
     Counted in real hours, so that a change of clock in the night is no hour more or less.
     """
-    zone = start.tzinfo
-    local = start + timedelta(hours=hour)
-    if zone is not None:
-        local = (start.astimezone(UTC) + timedelta(hours=hour)).astimezone(zone)
-    clock = local.hour + local.minute / 60 + local.second / 3600
-    night = clock >= sunset or clock < sunrise
-    day = local.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1 if clock >= sunset else 0)
-    rising = day + timedelta(hours=sunrise)
-    if zone is not None:
-        return hour, hour + (rising.astimezone(UTC) - local.astimezone(UTC)).total_seconds() / 3600, night
-    return hour, hour + (rising - local).total_seconds() / 3600, night
+    if start.tzinfo is not None:
+        start = start.astimezone(UTC).astimezone(start.tzinfo)  # a time that a change of clock skips reads as the next
+    clock_at_start = start.hour + start.minute / 60 + start.second / 3600
+    offset = _utc_offset(start, hour)
+    clock = (clock_at_start + hour + offset - _utc_offset(start, np.zeros(1))) % 24
+    rising = hour + (sunrise - clock) % 24
+    return rising - (_utc_offset(start, rising) - offset), (clock >= sunset) | (clock < sunrise)
 
 
-def _judge(first: int, last: int, counted: Array, temp: Array, share: Array, night: bool) -> Event:
-    unknown = np.isnan(share)
-    if unknown[-1] and share[0] > 0:
-        # The record breaks off. What had infected by then has infected; anything less may still become an infection.
-        known = int(np.flatnonzero(~unknown)[-1]) + 1
-        so_far = _judge(first, first + known - 1, counted[:known], temp[:known], share[:known], night)
-        if so_far.severity is not None:
-            return so_far
-    weights = counted[counted > 0]
-    if unknown.any() or np.isnan(temp[counted > 0]).any():
-        return Event(first, last, np.nan, np.nan, None, night)
-    if not weights.size:
-        return Event(first, last, 0.0, None, None, night)
-    hours = float(weights.sum())
-    mean = float(np.average(temp[counted > 0], weights=weights))
-    severity = None
-    for name in SEVERITIES:
-        needed = hours_to_infect(mean, name)
-        if needed is not None and hours >= needed - 1e-9:
-            severity = name
-    return Event(first, last, hours, mean, severity, night)
+def _utc_offset(start: datetime, hours: Any) -> Array:
+    """What the clock is ahead of UTC [h], so many hours after `start`; 0 for a start without a zone."""
+    if start.tzinfo is None:
+        return np.zeros(len(hours))
+    moments = [(start.astimezone(UTC) + timedelta(hours=float(hour))).astimezone(start.tzinfo) for hour in hours]
+    return np.array([(moment.utcoffset() or timedelta()) / timedelta(hours=1) for moment in moments])
+
+
+def _rank(hours: Array, mean: Array) -> Ints:
+    """0 for no infection, 1 light, 2 moderate, 3 severe."""
+    rank = np.zeros(hours.shape, dtype=np.int64)
+    for number, severity in enumerate(SEVERITIES, start=1):
+        rank[hours >= np.asarray(hours_to_infect(mean, severity)) - 1e-9] = number
+    return rank
 
 
 # Ascospores in last year's leaves.
