@@ -15,6 +15,7 @@ or disease that cannot be here now; links out of a fruit tree, for no pest is ma
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -161,8 +162,8 @@ class _Walk:
     knowledge: Knowledge
     place: Place
     when: When
-    lasts: bool
-    about: str | None
+    practice: Practice
+    about: Node | None
     best: dict[tuple[str, int], _Path] = field(default_factory=dict)
 
     def run(self, start: _Path) -> None:
@@ -173,12 +174,16 @@ class _Walk:
             self.keep(path)
             self.run(path)
 
-    def run_through(self, practice: Practice, thing: Node) -> None:
-        """Walk on from the plant that is planted or taken out, or the material that is spread."""
-        usual = "spreads" if thing.kind == "material" else "plants" if practice.group == "planting" else "removes"
-        kind, sign = ABOUT_LINK[practice.about or usual]
-        entry = {"from": practice.key, "link": kind, "to": thing.key, "strength": STRONGEST, "evidence": "published"}
-        path = _Path((practice.key, thing.key), (Link.model_validate(entry),), sign, 1.0, False)
+    def run_all(self) -> None:
+        """Walk from the practice, and from the plant that is planted or taken out or the material that is spread."""
+        start = self.practice.key
+        self.run(_Path((start,), (), +1, 1.0, False))
+        if self.about is None or self.about.kind not in ("plant", "material"):
+            return
+        usual = "spreads" if self.about.kind == "material" else "plants" if self.practice.lasts else "removes"
+        kind, sign = ABOUT_LINK[self.practice.about or usual]
+        given = {"from": start, "link": kind, "to": self.about.key, "strength": STRONGEST, "evidence": "published"}
+        path = _Path((start, self.about.key), (Link.model_validate(given),), sign, 1.0, False)
         self.keep(path)
         self.run(path)
 
@@ -190,12 +195,14 @@ class _Walk:
     def steps(self, path: _Path) -> Iterator[_Path]:
         here = path.ends[-1]
         node = self.knowledge.nodes[here]
-        if path.links and here != self.about and isinstance(node, Plant) and node.fruit:
+        if path.links and node is not self.about and isinstance(node, Plant) and node.fruit:
             return
         for link, sign in self.knowledge.ways_on(here):
             if link.end in path.ends:
                 continue
-            active = True if self.lasts else self.when.within(link.season)
+            if not path.links and self.concerns_another_plant(link):
+                continue
+            active = True if self.practice.lasts else self.when.within(link.season)
             if active is False:
                 continue
             possible = self.can_be_here(self.knowledge.nodes[link.end], link)
@@ -205,6 +212,12 @@ class _Walk:
             weight = path.weight * link.strength / STRONGEST * fade
             unsure = path.unsure or active is None or possible is None
             yield _Path((*path.ends, link.end), (*path.links, link), path.sign * sign, weight, unsure)
+
+    def concerns_another_plant(self, link: Link) -> bool:
+        """Whether taking out the plant named would not touch this pest or disease, because it does not live on it."""
+        if self.practice.about != "removes" or not isinstance(self.about, Plant) or link.link != "suppresses":
+            return False
+        return link.end not in {other.end for other in self.knowledge.links_from(self.about.key)}
 
     def can_be_here(self, node: Node, link: Link) -> bool | None:
         """Whether a node may be at the place now; None where that is not known."""
@@ -226,12 +239,12 @@ class _Walk:
         """
         if node.fruits and self.place.fruits and not self.place.fruits & set(node.fruits):
             return False
-        if node.alternate_hosts and self.about not in node.alternate_hosts:
+        if node.alternate_hosts and (self.about is None or self.about.id not in node.alternate_hosts):
             if self.place.plants is None:
                 return None
             if not self.place.plants & set(node.alternate_hosts):
                 return False
-        if self.lasts or not link.season.always:
+        if self.practice.lasts or not link.season.always:
             return True
         spans = [stage for stage in node.open_stages or () if stage.fruit in self.place.fruits]
         past = [self.stage_passed(stage.fruit, stage.bbch[1]) for stage in spans]
@@ -252,10 +265,8 @@ def walk(practice: str, place: Place, when: When, about: str | None, knowledge: 
     node = knowledge.node(practice, "practice")
     assert isinstance(node, Practice)
     thing = None if about is None else knowledge.resolve(about, ("plant", "material")) or knowledge.node(about)
-    walker = _Walk(knowledge, place, when, node.lasts, thing.id if thing else None)
-    walker.run(_Path((node.key,), (), +1, 1.0, False))
-    if thing is not None and thing.kind in ("plant", "material"):
-        walker.run_through(node, thing)
+    walker = _Walk(knowledge, place, when, node, thing)
+    walker.run_all()
     return _ledger(walker.best.values(), knowledge)
 
 
@@ -286,6 +297,16 @@ def sentence(link: Link, knowledge: Knowledge) -> str:
     """A link in plain words: "leaf litter shelters ground beetles"."""
     start, end = knowledge.nodes[link.start], knowledge.nodes[link.end]
     verb, *rest = link.link.split("-")
-    if start.kind != "practice" and start.name.endswith("s") and not start.name.endswith(("ss", "us", "is")):
+    if _several(start):
         verb = verb[:-2] if verb.endswith("sses") else verb[:-1]
     return " ".join((start.name, verb, *rest, end.name))
+
+
+def _several(node: Node) -> bool:
+    head = _TAIL.split(node.name)[0]
+    return node.kind != "practice" and head.endswith(_PLURAL) and not head.endswith(_SINGULAR)
+
+
+_TAIL = re.compile(r",? (?:of|in|at|on|for|and|or|before|while|nearby|\()")
+_PLURAL = ("s", "fungi", "bacteria", "men")
+_SINGULAR = ("ss", "us", "is", "os")
