@@ -94,8 +94,12 @@ class Knowledge:
         """The node that a word names by its id or another name people use; None if nobody knows it.
 
         kind: a kind of node, or several. Without one, a word for both a practice and a material is the practice.
+        A node's key (`material:copper`) names it as well.
         """
         plain, kinds = _as_id(word), _kinds(kind)
+        by_key = self.nodes.get(plain)
+        if by_key is not None and (kinds is None or by_key.kind in kinds):
+            return by_key
         found = [node for node in self._words.get(plain, []) if kinds is None or node.kind in kinds]
         found.sort(key=lambda node: (node.id != plain, node.kind != "practice"))
         return found[0] if found else None
@@ -116,7 +120,7 @@ class Knowledge:
     def node(self, id: str, kind: str | None = None) -> Node:
         """The node of an id; KeyError if there is none. `kind` settles ids that name both a practice and a material."""
         found = self.resolve(id, kind)
-        if found is None or found.id != id:
+        if found is None or id not in (found.id, found.key):
             raise KeyError(id)
         return found
 

@@ -98,6 +98,8 @@ def test_a_word_for_a_practice_and_a_material_is_told_apart_by_its_kind(known):
         assert known.resolve(word).kind == "practice"
         assert known.resolve(word, "material").key == f"material:{word}"
         assert known.resolve(word, ("material", "plant")).kind == "material"
+        assert known.resolve(f"material:{word}").kind == "material"
+        assert known.node(f"material:{word}", "material").id == word
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
-from advisor.ecosystem import load_knowledge
+from advisor.ecosystem import load_knowledge, shipped_folder
 from advisor.errors import InputError
 
 SOURCES = "- {id: smith-1999-scab, title: Scab, where: A journal, seen: seen}\n"
@@ -186,3 +187,13 @@ def test_the_edition_follows_the_content_and_not_the_files(tmp_path):
     changed = {**GOOD, "plants.yaml": PLANTS.replace("pollen: 2", "pollen: 3")}
     assert load_knowledge(folder(tmp_path / "c", changed)).edition != first
     assert len(first) == 64
+
+
+def test_the_examples_that_teach_the_format_are_read(tmp_path):
+    text = (shipped_folder() / "README.md").read_text()
+    plant, link, figure, source = re.findall(r"```yaml\n(.*?)```", text, re.S)
+    files = {"plants.yaml": plant, "links/own.yaml": link, "figures/own.yaml": figure, "sources.yaml": source}
+    known = load_knowledge(shipped_folder(), folder(tmp_path, files))
+    assert known.nodes["betony"].bloom.begin == 8
+    assert [link.end for link in known.links_from("betony")] == ["bumble-bee"]
+    assert "author-1999-subject" in known.sources
