@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from advisor.fact import Value
 
@@ -20,6 +21,7 @@ BIND = "bind"  # the first use of a variable: the field gives it its value
 
 CONSIDERED = "considered"  # the engine makes these, one for each proposal and each intent
 INTENT = "intent"
+PLACES = ("block", "habitat")  # a fact is about one of them, or about the whole orchard
 
 SLOT = re.compile(r"\{([^{}]+)\}")  # a name in a sentence, to be filled in
 
@@ -46,6 +48,11 @@ class Kind:
     fresh: float | None = None
     file: str = ""
     line: int | None = None
+
+    @cached_property
+    def about(self) -> tuple[str, ...]:
+        """The keys, and the places that a fact of this kind may be about. A place that is absent is known to be none."""
+        return self.keys + tuple(name for name in PLACES if name in self.fields and name not in self.keys)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,8 @@
 
 It is slow and obvious. The tests hold the engine to it, and why and why-not are told from it.
 
-- A field that is missing is unknown. A test that is false beats one that is unknown.
+- A field that is missing is unknown; a place that is missing (a fact about a hedge has no block) fails. A test that is
+  false beats one that is unknown.
 - A condition under `when` is true with each fact that passes. Over an observed kind of which nothing was reported for
   these keys it is unknown; over any other kind it is then false.
 - A condition under `unless` holds if no fact passes, is unknown if a fact might pass, and over an observed kind also
@@ -17,7 +18,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from advisor.bounds import FigureUse, Resolver, figure_use
-from advisor.conditions import BIND, COMPARING, Bounds, Condition, FigureRef, Kind, Rule, Test, Var
+from advisor.conditions import BIND, COMPARING, PLACES, Bounds, Condition, FigureRef, Kind, Rule, Test, Var
 from advisor.fact import Fact, Value, plain
 
 Truth = bool | None
@@ -67,7 +68,7 @@ def filled(bounds: Bounds, bindings: Bindings) -> Bounds | object:
 def truth_of(test: Test, fields: Mapping[str, Value], bindings: Bindings) -> Truth:
     value = fields.get(test.field)
     if value is None:
-        return False if test.op == "known" else None
+        return False if test.op == "known" or test.field in PLACES else None
     bound = filled(test.bound, bindings)
     if bound is UNBOUND:
         return None
@@ -192,7 +193,7 @@ class Evaluator:
 
     def candidates(self, condition: Condition, bindings: Bindings) -> Iterator[tuple[Fact | None, Truth, Bindings]]:
         """Facts that pass or might pass a condition under `when`, each with its truth and the bindings after it."""
-        keys = self.resolver.kinds[condition.kind].keys
+        keys = self.resolver.kinds[condition.kind].about
         reported = False
         for fact in self.lookup(condition, bindings):
             after = bound_by(condition, fact.fields, bindings)
@@ -212,7 +213,7 @@ class Evaluator:
             if truth:
                 return False
             doubt = doubt or truth is None
-            reported = reported or self.about(condition, kind.keys, fact, bindings)
+            reported = reported or self.about(condition, kind.about, fact, bindings)
         return None if doubt or (kind.of == "observed" and not reported) else True
 
     @staticmethod
@@ -224,7 +225,7 @@ class Evaluator:
     def lookup(self, condition: Condition, bindings: Bindings) -> Sequence[Fact]:
         """The facts that a condition has to look at: by its first key that has a value, otherwise all of the kind."""
         for test in condition.tests:
-            if test.op in ("is", BIND) and test.field in self.resolver.kinds[condition.kind].keys:
+            if test.op in ("is", BIND) and test.field in self.resolver.kinds[condition.kind].about:
                 value = filled(test.bound, bindings)
                 if value is not UNBOUND:
                     return self.index.of(condition.kind, test.field, value)  # type: ignore[arg-type]
@@ -253,11 +254,11 @@ class Evaluator:
 
     def _lacking(self, condition: Condition, facts: Sequence[Fact],
                  bindings: Bindings) -> Iterator[tuple[str, str | None, tuple[tuple[str, Value], ...], str | None]]:
-        keys = self.resolver.kinds[condition.kind].keys
+        keys = self.resolver.kinds[condition.kind].about
         for fact in facts:
             about = tuple((key, fact.fields[key]) for key in keys if key in fact.fields)
             for test in condition.tests:
-                if test.field not in fact.fields and test.op != "known":
+                if test.field not in fact.fields and test.op != "known" and test.field not in PLACES:
                     yield condition.kind, test.field, about, fact.id
         if not facts:
             asked: list[list[tuple[str, Value]]] = []
@@ -287,7 +288,7 @@ class Evaluator:
 
     def _nearest(self, condition: Condition, written: Condition, bindings: Bindings, negated: bool) -> ConditionState:
         best: tuple[tuple[float, ...], ConditionState] | None = None
-        keys = self.resolver.kinds[condition.kind].keys
+        keys = self.resolver.kinds[condition.kind].about
         for fact in self.lookup(condition, bindings):
             if not self.about(condition, keys, fact, bindings):
                 continue

@@ -167,11 +167,11 @@ def considered_facts(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[F
 
 
 def considered_fields(fields: Mapping[str, Value], made_by: str) -> dict[str, Value]:
-    """The fields of a considered fact. What is about no block, habitat or target says `none`: that is known, not unknown.
+    """The fields of a considered fact. Without a target it says `none`: that is known, not unknown.
 
-    So does the material of a proposal; an intent that names none leaves it unknown.
+    So does a proposal without a material; an intent that names none leaves it unknown.
     """
-    closed = ("block", "habitat", "target", *(("material",) if made_by == "proposal" else ()))
+    closed = ("target", "material") if made_by == "proposal" else ("target",)
     return {**dict.fromkeys(closed, "none"), **fields, "made_by": made_by}
 
 

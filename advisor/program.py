@@ -9,7 +9,7 @@ The engine is a good joiner with sharp edges, so a rule reaches it in one safe f
 - under `unless` a fact counts that passes or might pass. A test gives its mark "possible" where it is true and also
   where the field is missing;
 - over an observed kind, `unless` also needs something to have been reported: a `seen` message for each distinct set of
-  keys stands for that;
+  keys stands for that. It may serve two conditions of a rule, so rules run without the engine's `dist`;
 - conditions on one kind are dealt out to groups of at most 40, each with its own property, because the engine keeps at
   most 64 branches of one message in hand, and 511 below one node;
 - names of properties and ids of messages are compared by the engine as 32-bit hashes, so both are chosen unlike.
@@ -28,7 +28,7 @@ from typing import Any
 import durable_rules_engine as engine
 
 from advisor.bounds import Resolver
-from advisor.conditions import BIND, COMPARING, LAYERS, Bound, Condition, Kind, Rule, Test, Var
+from advisor.conditions import BIND, COMPARING, LAYERS, PLACES, Bound, Condition, Kind, Rule, Test, Var
 from advisor.evaluate import compare
 from advisor.fact import Fact, Value, written_plainly
 
@@ -101,7 +101,7 @@ class _Writer:
 
     def missing(self, name: str) -> str:
         marks = [mark for (field_name, op, _, possible), mark in self.marks.items()
-                 if field_name == name and possible and op != "known"]
+                 if field_name == name and possible and op != "known" and name not in PLACES]
         return "".join(f',"{mark}":1' for mark in (*marks, *([self.lacks[name]] if name in self.lacks else [])))
 
     def learn(self, name: str, value: Value, table: dict[Value | None, str]) -> str:
@@ -150,7 +150,7 @@ class Program:
         self.gates = {layer: self._name() for layer in LAYERS if any(rule.layer == layer for rule in self.rules)}
         definition: dict[str, Any] = {"guard": {"all": [{"m": {"$ex": {self.guard: 1}}}]}}
         for number, rule in enumerate(self.rules):
-            definition[f"r{number}"] = {"all": self._all(rule), "cap": MOST_AT_ONCE}
+            definition[f"r{number}"] = {"all": self._all(rule), "cap": MOST_AT_ONCE, "dist": 0}
         for writer in (*self._writers.values(), *self._seen.values()):
             writer.finish()
         branches = sum(len(writer.groups) for writer in (*self._writers.values(), *self._seen.values()))
@@ -183,8 +183,9 @@ class Program:
         found: dict[tuple[int, tuple[Value, ...]], tuple[_Writer, tuple[Value, ...]]] = {}
         for fact in facts:
             for keys, writer in wanted.get(fact.kind, ()):
-                values = tuple(fact.fields[key] for key in keys)
-                found[id(writer), values] = writer, values
+                if all(key in fact.fields for key in keys):
+                    values = tuple(fact.fields[key] for key in keys)
+                    found[id(writer), values] = writer, values
         return iter(found.values())
 
     def messages(self, facts: Sequence[Fact], ids: Sequence[str], spare: Iterator[str]) -> list[str]:
@@ -295,7 +296,7 @@ class Program:
         """Which joined fields may be missing: one negated condition for each possibility."""
         if surely:
             return [frozenset()]
-        joined = sorted({test.field for test in condition.tests if any(test.variables()) and test.field not in kind.keys})
+        joined = sorted({test.field for test in condition.tests if any(test.variables()) and test.field not in kind.about})
         return [frozenset(chosen) for size in range(len(joined) + 1) for chosen in combinations(joined, size)]
 
     def _negated(self, writer: _Writer, condition: Condition, where: dict[str, tuple[int, str]], lacking: frozenset[str],
@@ -318,7 +319,7 @@ class Program:
         return writer.lacks[name]
 
     def _seen_condition(self, condition: Condition, kind: Kind, where: dict[str, tuple[int, str]]) -> dict[str, Any]:
-        about = tuple(test for test in condition.tests if test.field in kind.keys)
+        about = tuple(test for test in condition.tests if test.field in kind.about)
         keys = tuple(sorted({test.field for test in about}))
         writer = self._seen.setdefault((kind.name, keys), _Writer())
         return self._in_group(writer, self._tests(writer, about, where, -1, set(keys)))

@@ -40,7 +40,7 @@ def make_kinds(rnd: random.Random, count: int, derived: int) -> dict[str, Kind]:
     kinds = {}
     for number in range(count):
         of = ("given", "observed", "computed")[number % 3]
-        keys = rnd.choice((("block",), ("block", "part"), ("block",)))
+        keys = rnd.choice((("block",), ("block", "part"), (), ("part",)))
         kinds[f"{of}-{number}"] = Kind(f"{of}-{number}", of, keys, {"block": Field("text"), **FIELDS})
     for number in range(derived):
         layer = LAYERS[number % 2]
@@ -116,6 +116,7 @@ def make_rule(rnd: random.Random, id: str, kinds: dict[str, Kind], layer: str, j
         when.append(make_condition(rnd, kind, bound, False, joined))
     left = [kind for kind in closed if kind not in positive]
     negated = rnd.sample(left, min(len(left), rnd.choice((0, 0, 1, 2))))
+    negated += rnd.sample(negated, rnd.choice((0, 0, len(negated))))
     unless = [make_condition(rnd, kind, bound, True, joined) for kind in negated]
     even = frozenset(kind.name for kind in negated if kind.of == "observed" and rnd.random() < 0.3)
     words = [Var(name) for name, of in bound.items() if of == "text"]
@@ -147,7 +148,7 @@ def make_rulebook(rnd: random.Random, rules: int, kinds: int = 6, derived: int =
 def make_fact(rnd: random.Random, kind: Kind, id: str, blocks: tuple[str, ...], lacking: float = 0.25) -> Fact:
     fields: dict[str, str | float | bool] = {}
     for name, field in kind.fields.items():
-        if name not in kind.keys and rnd.random() < lacking:
+        if name not in kind.keys and rnd.random() < (lacking if name != "block" else 0.15):
             continue
         if name == "block":
             fields[name] = rnd.choice(blocks)
