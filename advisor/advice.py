@@ -139,7 +139,7 @@ def _wishes(inference: Inference) -> Iterator[Wish]:
                 id=fact.id.removeprefix("considered:"),
                 intent=f["intent"],
                 practice=f["practice"],
-                target=f.get("target"),
+                target=None if f.get("target") == "none" else f.get("target"),
                 block=f.get("block"),
                 habitat=f.get("habitat"),
                 material=f.get("material"),

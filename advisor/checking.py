@@ -126,5 +126,10 @@ def unread(book: Rulebook, known: Knowledge) -> dict[str, tuple[str, ...]]:
             words |= {str(word) for word in (rule.output.practice, rule.output.target) if isinstance(word, str)}
         elif isinstance(rule.output, Derive):
             words |= {str(value) for value in rule.output.fields.values() if isinstance(value, str)}
-    kinds = {"practices": Practice, "pests": Pest, "diseases": Disease, "allies": Ally}
-    return {name: tuple(sorted(set(known.of_kind(kind)) - words)) for name, kind in kinds.items()}
+    named: dict[str, set[str]] = {
+        "practices": set(known.of_kind(Practice)),
+        "pests": set(known.of_kind(Pest)),
+        "diseases": set(known.of_kind(Disease)),
+        "allies": set(known.of_kind(Ally)),
+    }
+    return {kind: tuple(sorted(ids - words)) for kind, ids in named.items()}

@@ -164,8 +164,9 @@ def _entries(ledger: Ledger | None) -> list[Consequence]:
 
 def _evidence(reasons: Sequence[Proposal | Reservation]) -> Evidence:
     """The weakest evidence among the rules that speak; a bare wish rests on common practice."""
-    grades = [EVIDENCE.index(r.rule.evidence) for r in reasons]
-    return EVIDENCE[max(grades)] if grades else "common-practice"
+    grades: tuple[Evidence, ...] = ("published", "common-practice", "from-memory")
+    weakest = max((EVIDENCE.index(r.rule.evidence) for r in reasons), default=grades.index("common-practice"))
+    return grades[weakest]
 
 
 def _figures(reasons: Sequence[Proposal | Reservation]) -> list[Figure]:

@@ -23,7 +23,7 @@ def write(answer: dict[str, Any], console: Console | None = None) -> None:
         stage = state["stage"]
         known = "seen " + stage["seen"] if stage["seen"] and not stage["estimated"] else "estimated"
         name = (
-            f"{stage['name']} ({known}{', may be further' if stage['at_least'] else ''})"
+            f"{stage['name']} ({known}{', may be further on' if stage['at_least'] and stage['stale'] else ''})"
             if stage["name"]
             else "stage unknown"
         )

@@ -54,9 +54,9 @@ class Situation:
         measured = weather.until(now) if weather is not None else None
         seen = tuple(o for o in file.observations if _seen_by(o, day, now))
         file = replace(file, observations=seen)
-        where = {"latitude": file.orchard.latitude, "zone": file.zone}
-        stages = {b.id: season.stage_on(day, b, seen, measured, **where) for b in file.blocks}
-        bloom = season.full_bloom(day, file.blocks, seen, measured, **where)
+        latitude, zone = file.orchard.latitude, file.zone
+        stages = {b.id: season.stage_on(day, b, seen, measured, latitude=latitude, zone=zone) for b in file.blocks}
+        bloom = season.full_bloom(day, file.blocks, seen, measured, latitude=latitude, zone=zone)
         return Situation(
             file=file,
             on=day,
