@@ -1,0 +1,83 @@
+"""The command as people use it: what goes to stdout, what to stderr, and the exit code."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from advisor.answer import AnswerShape
+
+ORCHARD = """
+orchard: {name: Larkfield, latitude: 42.4, longitude: -76.5, timezone: America/New_York}
+blocks: [{id: upper, fruit: apple, trees: 10, spacing: 6 m x 5 m}]
+observations:
+  - {date: 2026-05-17, kind: tree-stage, block: upper, stage: petal-fall}
+  - {date: 2026-05-18, kind: sward, block: upper, height: 45 cm, seed_heads: emerging}
+"""
+
+
+def underbough(*arguments, cwd=None):
+    return subprocess.run(
+        [sys.executable, "-m", "advisor.cli", *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        check=False,
+    )
+
+
+@pytest.fixture
+def orchard(tmp_path):
+    path = tmp_path / "orchard.yaml"
+    path.write_text(ORCHARD)
+    return path
+
+
+def test_the_demo_reads_well_and_as_json():
+    told = underbough("demo")
+    assert told.returncode == 0
+    assert told.stdout.startswith("Larkfield, 2026-05-18")
+    assert not told.stderr
+    AnswerShape.model_validate(json.loads(underbough("demo", "--json").stdout))
+
+
+def test_advise_answers_on_the_day_asked_for(orchard):
+    answer = json.loads(underbough("advise", orchard, "--on", "2026-05-18", "--json").stdout)
+    assert answer["date"] == "2026-05-18"
+    assert answer["conditions"]["upper"]["stage"]["bbch"] == 69
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (("trees: 10", "tree: 10"), ["tree", "trees"]),
+        (("height: 45 cm", "height: 45"), ["height", "cm"]),
+        (("kind: sward", "kind: swards"), ["swards", "sward"]),
+        (("latitude: 42.4", "latitude: 142"), ["latitude", "142"]),
+        (("block: upper, height", "block: uper, height"), ["uper", "upper"]),
+    ],
+)
+def test_refused_input_is_one_clear_error_and_nothing_on_stdout(orchard, change, words):
+    orchard.write_text(ORCHARD.replace(*change))
+    told = underbough("advise", orchard, "--on", "2026-05-18")
+    assert (told.returncode, told.stdout) == (1, "")
+    assert "orchard.yaml" in told.stderr
+    assert all(word in told.stderr for word in words), told.stderr
+    assert "Traceback" not in told.stderr
+
+
+def test_wrong_usage_exits_with_two(orchard):
+    assert underbough("advise").returncode == 2
+    assert underbough("advise", orchard, "--colour", "green").returncode == 2
+    assert underbough("nonsense").returncode == 2
+
+
+def test_help_imports_nothing_heavy():
+    told = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "advisor.cli", "--help"], capture_output=True, text=True, check=False
+    )
+    assert told.returncode == 0
+    loaded = told.stderr
+    for heavy in ("numpy", "pint", "networkx", "durable_rules_engine", "pydantic", "fastapi"):
+        assert f" {heavy}\n" not in loaded, f"--help imports {heavy}"
