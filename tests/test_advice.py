@@ -1,0 +1,120 @@
+"""The whole path: what every answer must hold, whatever the rules say."""
+
+import copy
+import datetime as dt
+import itertools
+import json
+import random
+from importlib.resources import as_file, files
+
+import pytest
+
+from advisor import advise, load_orchard
+from advisor.advice import default_rules
+from advisor.answer import AnswerShape
+from advisor.ecosystem import knowledge
+from advisor.reading import read_document
+
+FAR = "9999-12-31"
+
+
+@pytest.fixture(scope="module")
+def demo():
+    with as_file(files("advisor") / "demo") as folder:
+        given = read_document(folder / "orchard.yaml").data
+        given["weather"] = str(folder / "weather.csv")
+        given["forecast"] = str(folder / "forecast.csv")
+        return {**given, "weather": None, "forecast": None}, folder / "weather.csv", folder / "forecast.csv"
+
+
+@pytest.fixture(scope="module")
+def answer(demo):
+    given, weather, forecast = demo
+    return advise(without_weather(given), on="2026-05-18", weather=weather, forecast=forecast)
+
+
+def without_weather(given):
+    return {key: value for key, value in given.items() if key not in ("weather", "forecast")}
+
+
+def overlapping(recommendations):
+    """Pairs for one practice, target and place whose stances differ while their windows overlap."""
+    for one, other in itertools.combinations(recommendations, 2):
+        same = all(one[key] == other[key] for key in ("practice", "target", "block", "habitat"))
+        if same and one["stance"] != other["stance"]:
+            first, second = (
+                (r["window"]["opens"] or "0001-01-01", r["window"]["closes"] or FAR) for r in (one, other)
+            )  # fmt: skip
+            if first[0] <= second[1] and second[0] <= first[1]:
+                yield one["id"], other["id"]
+
+
+def test_the_answer_has_its_shape_and_no_two_stances_overlap(answer):
+    AnswerShape.model_validate(answer)
+    assert not list(overlapping(answer["recommendations"]))
+    ids = [r["id"] for r in answer["recommendations"]]
+    assert len(ids) == len(set(ids))
+
+
+def test_every_recommendation_can_be_traced(answer, demo):
+    given, _, _ = demo
+    known, rules = knowledge(), {rule.id for rule in default_rules().rules}
+    observed = {o.id for o in load_orchard(without_weather(given)).observations}
+    for one in answer["recommendations"]:
+        assert known.node(one["practice"], "practice")
+        assert set(one["sources"]) <= set(known.sources), one["id"]
+        assert set(one["depends_on"]) <= observed, one["id"]
+        assert one["because"] or one["answers"] or one["settled_against"], one["id"]
+        assert {name for name in one["settled_against"] if name in rules} <= rules
+        for line in one["gains"] + one["costs"]:
+            assert line["path"]
+            assert line["score"] > 0
+
+
+def test_practices_that_can_hurt_carry_their_caution(answer):
+    for one in answer["recommendations"]:
+        node = knowledge().node(one["practice"], "practice")
+        assert set(node.cautions) <= set(one["cautions"])
+
+
+def test_each_intent_is_answered_once_for_each_place(answer):
+    answered = [(r["answers"], r["block"], r["habitat"]) for r in answer["recommendations"] if r["answers"]]
+    assert len(answered) == len(set(answered)) == 2
+    for one in answer["recommendations"]:
+        if one["answers"]:
+            assert one["stance"] in ("do", "wait", "avoid")
+
+
+def test_the_same_inputs_give_the_same_bytes_and_order_does_not_matter(demo, answer):
+    given, weather, forecast = demo
+    shuffled = copy.deepcopy(without_weather(given))
+    random.Random(7).shuffle(shuffled["observations"])
+    again = advise(shuffled, on="2026-05-18", weather=weather, forecast=forecast)
+    for key in ("recommendations", "conditions", "unknowns"):
+        assert json.dumps(again[key]) == json.dumps(answer[key]), key
+    once_more = advise(without_weather(given), on=dt.date(2026, 5, 18), weather=weather, forecast=forecast)
+    assert json.dumps(once_more) == json.dumps(answer)
+
+
+def test_the_answer_can_be_read_with_dots_and_keeps_its_run(answer):
+    assert answer.orchard == answer["orchard"] == "Larkfield"
+    assert answer.recommendations[0].window.opens == answer["recommendations"][0]["window"]["opens"]
+    assert answer.run.inference.firings
+    with pytest.raises(AttributeError):
+        _ = answer.colour
+
+
+def test_an_orchard_of_three_words_gets_an_answer_that_says_what_it_lacks():
+    bare = {"orchard": {"name": "A", "latitude": -41.0}, "blocks": [{"id": "b", "fruit": "apple"}]}
+    answer = advise(bare, on="2026-11-25")
+    AnswerShape.model_validate(answer)
+    assert answer["conditions"]["b"]["stage"]["bbch"] is None
+    assert answer["unknowns"][0]["look_at"] == "tree-stage"
+    assert answer["unknowns"][0]["could_change"]
+
+
+def test_ids_are_stable_from_week_to_week(demo, answer):
+    given, weather, forecast = demo
+    later = advise(without_weather(given), on="2026-05-19", weather=weather, forecast=forecast)
+    now, then = ({r["id"] for r in a["recommendations"] if not r["answers"]} for a in (answer, later))
+    assert now & then
