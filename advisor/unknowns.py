@@ -67,6 +67,8 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
     }
     found = []
     for key, want in sorted(wants.items(), key=lambda item: (-item[1].weight, str(item[0]))):
+        if not want.could_change:
+            continue
         look_at, about, block, habitat = key
         found.append(
             Unknown(
