@@ -70,9 +70,9 @@ class Outcome:
         return (self.block, self.habitat)
 
     @property
-    def weight(self) -> float:
-        """Strength and ledger together, to settle two practices against each other."""
-        return POINTS[self.strength] + (self.ledger.total if self.ledger else 0.0)
+    def weight(self) -> tuple[int, float]:
+        """Strength, then ledger: how two practices that exclude each other are settled."""
+        return POINTS[self.strength], self.ledger.total if self.ledger else 0.0
 
     @property
     def urgency(self) -> float:
@@ -234,7 +234,7 @@ def _settle_conflicts(outcomes: list[Outcome], conflicts: Callable[[str], Iterab
         if one.stance == "do":
             by_act.setdefault((one.practice, one.place), []).append(one)
     dropped: set[int] = set()
-    for one in sorted(outcomes, key=lambda o: (-o.weight, o.practice)):
+    for one in sorted(outcomes, key=lambda o: ([-part for part in o.weight], o.practice)):
         if one.stance != "do" or id(one) in dropped:
             continue
         for rival_name in sorted(set(conflicts(one.practice))):
