@@ -250,7 +250,7 @@ class _Heat:
     @property
     def sentence(self) -> str:
         least = "" if self.complete else "at least "
-        gap = f", with {self.unknown} hours unknown" if self.unknown else ""
+        gap = f", with {self.unknown} hour{'s' if self.unknown > 1 else ''} unknown" if self.unknown else ""
         return f"Heat above 43 °F since {self.start}: {least}{self.sums[-1]:.0f} °F days{gap}."
 
     def on_day(self, day: dt.date) -> float:

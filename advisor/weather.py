@@ -266,7 +266,7 @@ def _table(hours: Sequence[int], columns: dict[str, Floats], notes: Iterable[str
     sentences = list(notes)
     if len(doubled):
         named = _local(start, int(doubled[0]) - first, zone)
-        sentences.append(f"{len(doubled)} hour{'s' if len(doubled) > 1 else ''} given more than once (first {named}): "
+        sentences.append(f"{len(doubled)} hour{_s(len(doubled))} given more than once (first {named}): "
                          "of each the later row counts.")
     # Of rows for one hour the last counts; NumPy leaves the order of repeated indices open, so it is made explicit.
     last = {hour: row for row, hour in enumerate(hours)}
@@ -280,13 +280,21 @@ def _table(hours: Sequence[int], columns: dict[str, Floats], notes: Iterable[str
         each = ", ".join(f"{name} {count}" for name, count in filled.items() if count)
         sentences.append(f"Gaps of up to {LONGEST_FILLED} hours filled on a straight line: {each} hours in all.")
     gaps = _gaps(grid)
-    for begin, end, names in gaps[:NAMED_GAPS]:
+    short = [gap for gap in gaps if gap[1] - gap[0] <= LONGEST_FILLED]
+    if short:
+        what = ", ".join(sorted({name for _, _, names in short for name in names}))
+        hours_short = sum(end - begin for begin, end, _ in short)
+        sentences.append(f"Unknown in short gaps that are not filled, {hours_short} hour{_s(hours_short)} in all: "
+                         f"{what}.")
+    long = [gap for gap in gaps if gap[1] - gap[0] > LONGEST_FILLED]
+    for begin, end, names in long[:NAMED_GAPS]:
         what = "everything" if len(names) == len(grid) else ", ".join(names)
         span = f"{_local(start, begin, zone)} to {_local(start, end, zone)}"
-        sentences.append(f"Unknown from {span} ({end - begin} hour{'s' if end - begin > 1 else ''}): {what}.")
-    if len(gaps) > NAMED_GAPS:
-        sentences.append(f"And {len(gaps) - NAMED_GAPS} more gaps.")
-    report = Report(rows=len(hours), hours=length, filled=sum(filled.values()), gaps=len(gaps),
+        sentences.append(f"Unknown from {span} ({end - begin} hours): {what}.")
+    if len(long) > NAMED_GAPS:
+        rest = sum(end - begin for begin, end, _ in long[NAMED_GAPS:])
+        sentences.append(f"And {len(long) - NAMED_GAPS} more gaps, {rest} hours in all.")
+    report = Report(rows=len(hours), hours=length, filled=sum(filled.values()), gaps=len(long),
                     duplicates=int((counts - 1).sum()), skipped_by_clock=skipped, sentences=tuple(sentences))
     return on_grid(start, grid, report)
 
@@ -315,6 +323,10 @@ def _gaps(grid: Mapping[str, Floats]) -> list[tuple[int, int, list[str]]]:
             for run in _runs(mask):
                 together.setdefault(run, []).append(name)
     return [(begin, end, names) for (begin, end), names in sorted(together.items())]
+
+
+def _s(count: int) -> str:
+    return "" if count == 1 else "s"
 
 
 def _local(start: dt.datetime, hours: int, zone: dt.tzinfo) -> str:

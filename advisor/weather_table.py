@@ -27,8 +27,8 @@ COLUMNS = ("temp_c", "humidity_pct", "rain_mm", "wind_ms", "wet", "solar_wm2", "
 class Report:
     """What reading a table came to: counts, and sentences for people.
 
-    rows read, hours covered, cells filled across short gaps, gaps left unknown, hours given twice, local hours that the
-    clocks skip.
+    rows read, hours covered, cells filled across short gaps, gaps of more than 3 hours, hours given twice, local hours
+    that the clocks skip.
     """
 
     rows: int = 0
