@@ -71,7 +71,8 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
     practice = now.knowledge.node(one.practice, "practice")
     assert isinstance(practice, Practice)
     deciding = _deciding(one)
-    reasons: list[Proposal | Reservation] = [*deciding, *(r for r in one.cautions_from if r not in deciding)]
+    told: list[Proposal | Reservation] = [*deciding, *_giving_way(one)]
+    reasons = [*told, *(r for r in one.cautions_from if r not in told)]
     lead = next((p for p in deciding if isinstance(p, Proposal)), None)
     strength = one.strength
     return Recommendation(
@@ -119,6 +120,8 @@ def _deciding(one: Outcome) -> list[Proposal | Reservation]:
             against,
             key=lambda r: (-POINTS[r.strength], getattr(r, "effect", firm) != firm, r.rule.id),
         )
+    if one.gives_way_to is not None:
+        return []
     speaking = [p for p in one.proposals if p.stance in ("do", "look")]
     return [*sorted(speaking, key=lambda p: (-p.urgency, p.rule.id))]
 
@@ -129,11 +132,16 @@ def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequenc
     elif deciding:
         first = deciding[0]
         text = first.summary if isinstance(first, Proposal) else first.answer
-    elif one.stance == "avoid":
-        text = f"Leave out {practice.name}: {one.lost[-1].what if one.lost else 'something weightier'}."
+    elif one.gives_way_to is not None:
+        winner = now.knowledge.node(one.gives_way_to.practice, "practice")
+        text = f"Leave out {practice.name} here: it goes against {winner.name}."
     else:
         text = f"Nothing that is known here speaks against it: {practice.name}."
     return text if len(text) <= LONGEST_SUMMARY else text[: LONGEST_SUMMARY - 1].rstrip() + "…"
+
+
+def _giving_way(one: Outcome) -> list[Proposal | Reservation]:
+    return _deciding(one.gives_way_to) if one.gives_way_to else []
 
 
 def _settling(one: Outcome) -> list[str]:

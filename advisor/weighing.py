@@ -64,6 +64,7 @@ class Outcome:
     lost: list[Lost] = field(default_factory=list)
     waits_for: list[str] = field(default_factory=list)  # considered ids whose deciding fact nobody has looked at
     ledger: Ledger | None = None
+    gives_way_to: Outcome | None = None  # a practice that excludes this one
 
     @property
     def place(self) -> Place:
@@ -245,7 +246,7 @@ def _settle_conflicts(outcomes: list[Outcome], conflicts: Callable[[str], Iterab
                 one.lost += [Lost(p.rule.id, reason) for p in rival.proposals] or [Lost(rival.practice, reason)]
                 if rival.wishes:
                     rival.stance, rival.closes = "avoid", one.closes
-                    rival.lost += [Lost(f"{rival.practice} gives way to {one.practice}", reason)]
+                    rival.gives_way_to, rival.strength = one, one.strength
                 else:
                     dropped.add(id(rival))
     return [one for one in outcomes if id(one) not in dropped]
