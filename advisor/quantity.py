@@ -315,6 +315,8 @@ def show(value: float, unit: str, system: str = "metric") -> str:
 
     unit: an inside unit, or cm, ha, g, L, t, %, share, days and so on; a unit with no US twin is written as it is.
     """
+    if not math.isfinite(value):
+        return "unknown"
     if unit in ("share", "%"):
         return f"{_rounded(value * 100 if unit == 'share' else value)} %"
     if unit in _SMALLER:
@@ -341,8 +343,6 @@ def _shown_factor(unit: str, written: str) -> tuple[float, float]:
 
 
 def _rounded(number: float, decimals: int | None = None) -> str:
-    if not math.isfinite(number):
-        return "unknown"
     if decimals is None:
         decimals = 0 if number == 0 else max(0, 2 - math.floor(math.log10(abs(number))))
     return f"{round(number, decimals):.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{round(number):d}"

@@ -1,0 +1,140 @@
+"""Quantities in and out, against the exact definitions of the units and against pint itself."""
+
+import math
+import subprocess
+import sys
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from advisor import quantity
+from advisor.quantity import KINDS, Unreadable, amount, read, show
+
+# Expected values from the international yard and pound (1959), the US gallon of 231 cubic inches, the pound-force of
+# standard gravity (9.80665 m/s2) and, for acres, the US survey acre of 4,046.8726 m2 (NIST Handbook 44, appendix C).
+READ = [
+    ("35 cm", "length", 0.35), ("14 in", "length", 0.3556), ("14in", "length", 0.3556), ("1 1/2 in", "length", 0.0381),
+    ("6 ft", "length", 1.8288), ("250 m", "elevation", 250), ("-3 m", "elevation", -3),
+    ("300 m2", "area", 300), ("300 m²", "area", 300), ("300 m^2", "area", 300), ("1.2 ha", "area", 12_000),
+    ("2 acres", "area", 8_093.7452), ("500 sq ft", "area", 46.4515),
+    ("3 gal", "volume", 0.011356235), ("3 L", "volume", 0.003), ("2 cubic yards", "volume", 1.529110),
+    ("8 fl oz", "volume", 0.000236588),
+    ("10 lb", "mass", 4.5359237), ("2 tons", "mass", 1_814.36948), ("2 t", "mass", 2_000),
+    ("2.2 °C", "temperature", 2.2), ("36 °F", "temperature", 20 / 9), ("-4 F", "temperature", -20),
+    ("28 degF", "temperature", -20 / 9), ("3/4 in", "rain", 19.05), ("25 mm", "rain", 25), ("25 L/m2", "rain", 25),
+    ("10 mph", "speed", 4.4704), ("18 km/h", "speed", 5), ("3 h", "duration", 3), ("90 minutes", "duration", 1.5),
+    (3, "hours", 3), ("3", "hours", 3), ("16 lbf", "force", 71.17155), ("7 kgf", "force", 68.64655),
+    ("1.5 t/ha", "dose", 1_500), ("50 lb/acre", "dose", 56.0423), ("5 lb/1000 ft2", "dose", 244.1214),
+    ("20 gal/acre", "liquid-dose", 187.0784), ("2 lb/100 gal", "strength", 2.396529), ("2.5 mm/h", "water-rate", 2.5),
+    ("0.1 in/h", "water-rate", 2.54), (0.4, "share", 0.4), ("7 %", "share", 0.07), ("2.1 %", "percent", 2.1),
+    ("12.5 Brix", "percent", 12.5), (0, "length", 0), ("0", "mass", 0), ("35 CM", "length", 0.35),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "kind", "inside"), READ, ids=[f"{kind} {text}" for text, kind, _ in READ])
+def test_read(text: object, kind: str, inside: float) -> None:
+    value = read(text, kind)
+    assert type(value) is float
+    assert value == pytest.approx(inside, rel=2e-6)
+
+
+REFUSED = [
+    (35, "length", "35 what?", "Write 35 cm or 14 in."),
+    ("16", "force", "16 what?", "16 N or 3.6 lbf"),
+    (0, "temperature", "0 what?", "0 °C or 32 °F"),
+    ("16 lb", "force", "is not a force", "lbf"),
+    ("35 kg", "length", "is not a length", "cm or in"),
+    ("35 bananas", "length", "unit that nobody here knows", "cm or in"),
+    ("35 cm", "share", "is not a share", "0 to 1"),
+    (7, "share", "shares go from 0 to 1", "%"),
+    ("150 %", "share", "shares go from 0 to 1", "0 to 1"),
+    (-0.1, "share", "shares go from 0 to 1", "0 to 1"),
+    ("2,5 cm", "length", "comma", "decimal point"),
+    ("20-30 cm", "length", "range", "one number"),
+    ("20 to 30 cm", "length", "range", "one number"),
+    ("-3 cm", "length", "below zero", "sign"),
+    ("400 °C", "temperature", "out of all measure", "-60"),
+    ("1e999 m", "length", "not a number that can be measured", ""),
+    ("nan cm", "length", "does not begin with a number", "35 cm"),
+    (math.nan, "length", "not a number that can be measured", "Leave out"),
+    (math.inf, "share", "not a number that can be measured", "Leave out"),
+    (True, "length", "is not a quantity", "35 cm"),
+    (None, "length", "is not a quantity", "35 cm"),
+    (["35 cm"], "length", "is not a quantity", "35 cm"),
+    ("1/0 in", "length", "divides by nothing", "decimal"),
+    ("3 __import__('os')", "length", "is not a number with a unit", ""),
+    ("9" * 400 + " m", "length", "not a number that can be measured", ""),
+]
+
+
+@pytest.mark.parametrize(("found", "kind", "message", "mend"), REFUSED, ids=[f"{k} {g!s:.20}" for g, k, *_ in REFUSED])
+def test_refused(found: object, kind: str, message: str, mend: str) -> None:
+    with pytest.raises(Unreadable) as refused:
+        read(found, kind)
+    assert message in refused.value.message
+    assert mend in refused.value.mend
+
+
+def test_amounts_keep_their_kind() -> None:
+    assert amount("300 kg") == quantity.Amount(300.0, "kg")
+    assert amount("40 kg/ha") == quantity.Amount(40.0, "kg/ha")
+    assert amount("2 gal").unit == "m3"
+    assert amount("25 mm") == quantity.Amount(0.025, "m")
+    assert amount("50 %") == quantity.Amount(0.5, "share")
+    assert amount("2 lb/100 gal").unit == "kg/m3"
+    with pytest.raises(Unreadable, match="40 what"):
+        amount(40)
+    with pytest.raises(Unreadable, match="no job of an orchard"):
+        amount("5 volts")
+
+
+SHOWN = [
+    (0.35, "m", "35 cm", "13.8 in"), (1.2, "m", "1.2 m", "3.94 ft"), (45, "cm", "45 cm", "17.7 in"),
+    (300, "m2", "300 m2", "3229 ft2"), (12_000, "m2", "1.2 ha", "2.97 acres"), (1.2, "ha", "1.2 ha", "2.97 acres"),
+    (0.0114, "m3", "11.4 L", "3.01 gal"), (3, "m3", "3 m3", "3.92 yd3"), (4.54, "kg", "4.54 kg", "10 lb"),
+    (-2.2, "degC", "-2.2 °C", "28 °F"), (25.4, "mm", "25.4 mm", "1 in"), (4.4704, "m/s", "4.47 m/s", "10 mph"),
+    (71.17, "N", "71.2 N", "16 lbf"), (56, "kg/ha", "56 kg/ha", "50 lb/acre"), (0.07, "share", "7 %", "7 %"),
+    (2.4, "kg/m3", "2.4 g/L", "2 lb/100 gal"), (2.54, "mm/h", "2.54 mm/h", "0.1 in/h"),
+    (10, "days", "10 days", "10 days"), (100, "degC-days", "100 °C days", "180 °F days"), (0, "m", "0 cm", "0 in"),
+    (math.nan, "m", "unknown", "unknown"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "unit", "metric", "us"), SHOWN, ids=[f"{v} {u}" for v, u, _, _ in SHOWN])
+def test_show(value: float, unit: str, metric: str, us: str) -> None:
+    assert show(value, unit) == metric
+    assert show(value, unit, "us") == us
+
+
+WRITTEN = {"length": "m", "area": "m2", "volume": "m3", "mass": "kg", "temperature": "degC", "rain": "mm",
+           "speed": "m/s", "force": "N", "dose": "kg/ha", "liquid-dose": "L/ha", "strength": "kg/m3",
+           "water-rate": "mm/h", "share": "share"}
+
+
+@given(st.sampled_from(sorted(WRITTEN)), st.sampled_from(["metric", "us"]), st.floats(0.01, 55))
+def test_what_is_shown_reads_back_as_the_same_to_three_figures(kind: str, system: str, value: float) -> None:
+    if kind == "share":
+        value /= 100
+    back = read(show(value, WRITTEN[kind], system), kind)
+    assert back == pytest.approx(value, rel=0.006, abs=0.06 if kind == "temperature" else 0)
+
+
+@given(st.floats(1e-3, 1e4), st.sampled_from([("cm", 0.01), ("mm", 0.001), ("m", 1.0), ("in", 0.0254), ("ft", 0.3048)]))
+def test_lengths_are_their_number_times_their_unit(number: float, unit: tuple[str, float]) -> None:
+    assert read(f"{number!r} {unit[0]}", "length") == pytest.approx(number * unit[1], rel=1e-9)
+
+
+@given(st.text(max_size=30), st.sampled_from(sorted(KINDS)))
+def test_any_text_is_read_or_refused(text: str, kind: str) -> None:
+    try:
+        value = read(text, kind)
+    except Unreadable:
+        return
+    assert math.isfinite(value)
+
+
+def test_pint_is_not_loaded_before_a_quantity_is_read() -> None:
+    code = "import sys, advisor.quantity, advisor.orchard, advisor.season; print('pint' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
