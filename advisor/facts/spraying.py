@@ -14,7 +14,7 @@ import numpy as np
 
 from advisor import season
 from advisor.fact import Fact
-from advisor.facts.given import places
+from advisor.facts.given import YOUNG_YEARS, places
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
 from advisor.facts.sky import written_forecasts
@@ -54,6 +54,9 @@ RESTS = (
 BEFORE_BLOOM = ((51, 45), (53, 30), (56, 21), (57, 10), (60, 4), (65, 0))
 # Days from the end of picking to the next full bloom, at the least (from memory).
 WINTER = 120
+
+# Days that stand for "not this year", for trees too young to crop.
+NO_CROP = 365.0
 
 DAYS_AHEAD = 8
 # Days for which a count of mites stands for today, as for any count of a pest (common practice, no source).
@@ -109,7 +112,7 @@ def interval_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         for material, record in _last_uses(now, block.id).values():
             entry, picking, source = _label(now, record.practice, material)
             ago = now.days_ago(record.date)
-            left = {"entry": entry - ago if entry > ago else None, "picking": picking - ago if picking > ago else None}
+            left = {"entry": max(0, entry - ago), "picking": max(0, picking - ago)}
             if any(left.values()):
                 yield make(
                     "label-interval",
@@ -166,6 +169,9 @@ def picking_facts(now: Situation, make: Maker) -> Iterator[Fact]:
 def _earliest_harvest(now: Situation, block: Block) -> float | None:
     after_bloom, _ = _figure(now, f"harvest.earliest-{block.fruit}")
     code = now.stages[block.id].bbch
+    began = block.first_leaf or block.planted
+    if began is not None and now.on.year - began < YOUNG_YEARS:
+        return NO_CROP
     if code is None:
         return None
     if code >= 91:
