@@ -1,0 +1,102 @@
+"""The spring spores of the scabs and of cedar-apple rust: how ripe they are, what they did, when they are spent."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+import numpy as np
+
+from advisor.fact import Fact
+from advisor.facts.covers import covered, found
+from advisor.facts.infections import APPLE_SCAB, Judge, judges_of
+from advisor.facts.making import Maker
+from advisor.facts.situation import Situation
+from advisor.facts.stage_dates import reached
+from advisor.facts.wettings import Reading
+from advisor.observation import DiseaseSign, Work
+from advisor.orchard import Block
+from advisor.science import pear_scab, scab
+
+
+def host_near(now: Situation, block: Block, disease: str) -> bool | None:
+    """Whether an alternate host stands in reach, by the plants given and by last year's disease; None: not known."""
+    reach = now.knowledge.figure(f"{disease}.reach").value(now.region).value
+    near = dict.fromkeys(block.understory or (), 0.0)
+    for habitat in now.file.habitats:
+        for plant in habitat.plants or ():
+            near[plant] = habitat.distance or 0.0
+    hosts = {link.start for link in now.knowledge.links_to(disease) if link.link == "alternate-host-of"}
+    for plant, distance in near.items():
+        node = now.knowledge.resolve(plant, kind="plant")
+        if node is not None and node.id in hosts and distance <= float(reach):
+            return True
+    if disease in (block.history or ()):
+        return True
+    seen = (look for look in now.observations if isinstance(look, DiseaseSign) and look.disease == disease)
+    if any(look.block in (None, block.id) and (found(look) or look.horns is not None) for look in seen):
+        return True
+    return None
+
+
+def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Maker) -> Iterator[Fact]:
+    now, stage = reading.now, reading.now.stages[block.id]
+    for judge in judges_of(block.fruit):
+        if judge.disease not in ("apple-scab", "pear-scab", "cedar-apple-rust"):
+            continue
+        values: dict[str, object] = {"block": block.id, "disease": judge.disease}
+        text = "the stage is not known"
+        if stage.bbch is not None:
+            done = [one for one in reading.of_block(block, judge) if one.severity and reading.leaves is not None
+                    and one.end <= reading.leaves.now_at]
+            values["infections"] = len(done) if reading.leaves is not None else None
+            if reading.leaves is not None:
+                values["uncovered"] = sum(not covered(reading.leaves, one, covers) for one in done)
+            if judge.disease == "cedar-apple-rust":
+                late = now.weeks is not None and now.weeks > _weeks_of_rust(now)
+                values |= {"open": judge.opens <= stage.bbch < judge.closes and not late,
+                           "host_near": host_near(now, block, judge.disease)}
+                text = "open from pink until about five weeks after bloom"
+            else:
+                ripe, text = _ripeness(reading, block, judge)
+                over = ripe.get("over")
+                started = stage.bbch >= judge.opens and stage.bbch < 91
+                values |= ripe
+                values["open"] = False if not started else None if over is None else not over
+                values["clean"] = reading.clean(block) if judge.disease == "apple-scab" else None
+        yield make("spore-season", f"{block.id}:{judge.disease}", values, text=text,
+                   origin=("weather", *stage.observations),
+                   sources=("ontario-apple-guide", "stensvand-2005-rain") if judge.disease == "apple-scab" else ())
+
+
+def _weeks_of_rust(now: Situation) -> float:
+    return float(now.knowledge.figure("cedar-apple-rust.leaves-safe-from-weeks").value(now.region).value)
+
+
+def _ripeness(reading: Reading, block: Block, judge: Judge) -> tuple[dict[str, object], str]:
+    """How far the spring spores of a scab are: by degree-days from green tip or bud swell, without them by stage."""
+    now = reading.now
+    bbch = now.stages[block.id].bbch or 0
+    since = reached(now, block, judge.opens)
+    by_stage = False if bbch < 69 else True if bbch >= 75 else None
+    if since is None:
+        return {"over": False if bbch < judge.opens else by_stage}, "spores wait for green tissue"
+    begin = dt.datetime.combine(since, dt.time(), now.file.zone)
+    days = now.measured.between(begin, now.now).daily(now.file.zone) if now.measured is not None else None
+    expected = (now.on - since).days + 1
+    if days is None or not len(days.dates):
+        return {"over": by_stage}, "no weather tells how ripe the spores are; the stage is taken"
+    running = scab.maturity_degree_days(days.mean, days.rain)
+    heat = float(running[-1])
+    if np.isnan(heat) or len(days.dates) < expected - 1:
+        known = np.nan_to_num(days.mean, nan=0.0)
+        least = float(np.sum(np.maximum(known, 0.0))) if np.isfinite(days.rain).all() else 0.0
+        over = True if least >= scab.PRIMARY_SEASON_ENDS and judge is APPLE_SCAB else by_stage
+        return {"over": over}, f"days are missing since {since}; the stage is taken"
+    values: dict[str, object] = {"degree_days": heat}
+    if judge is APPLE_SCAB:
+        halted = bool(len(running) > 1 and running[-1] == running[-2] and days.mean[-1] > 0)
+        values |= {"mature": scab.spores_mature(heat), "over": bool(scab.primary_season_over(heat)), "halted": halted}
+    else:
+        values["over"] = pear_scab.season(heat) == "over"
+    return values, f"{heat:.0f} degree-days C since {since}, standing still after 7 days without rain"
