@@ -33,9 +33,9 @@ TOOLS = frozenset({
     "penetrometer", "refractometer", "iodine", "hand-lens", "thermometer", "rain-gauge", "leaf-wetness-sensor",
     "beat-tray", "grafting-knife", "hose", "compost-thermometer",
 })  # fmt: skip
-# Creatures that leave signs and need not stand in the knowledge as pest or ally.
+# Creatures that leave signs and need not stand in the knowledge as pest or ally; `none`: looked for, and nothing found.
 WILDLIFE = frozenset({
-    "ground-nesting-birds", "hedge-nesting-birds", "deer", "rabbits", "hares", "mice", "voles", "moose", "bears",
+    "none", "ground-nesting-birds", "hedge-nesting-birds", "deer", "rabbits", "hares", "mice", "voles", "moose", "bears",
     "porcupines", "woodchucks", "squirrels", "raccoons", "possums", "wallabies", "badgers", "foxes", "cats",
     "hedgehogs", "bats", "owls", "hawks", "songbirds", "starlings", "bullfinches", "pigeons",
     "woodpeckers", "wild-turkeys", "snakes", "toads", "frogs", "wild-boar", "livestock",

@@ -1,0 +1,1 @@
+"""Small orchards in pairs: the situation, and the same with its deciding fact turned."""
