@@ -177,8 +177,10 @@ class _Reader:
             return dt.UTC
         if orchard.timezone is not None:
             name = orchard.timezone
-            if name in available_timezones():
+            try:
                 return ZoneInfo(name)
+            except (KeyError, ValueError, OSError):  # unknown, not a proper key, or a folder of the zone table
+                pass
             close = words.nearest(name, available_timezones(), 2)
             self._refuse(("orchard", "timezone"), f"{name!r} is not a time zone",
                          f"Did you mean {' or '.join(close)}?" if close else "Write it as Europe/Paris.", name)

@@ -35,9 +35,9 @@ TOOLS = frozenset({
 })  # fmt: skip
 # Creatures that leave signs and need not stand in the knowledge as pest or ally; `none`: looked for, and nothing found.
 WILDLIFE = frozenset({
-    "none", "ground-nesting-birds", "hedge-nesting-birds", "deer", "rabbits", "hares", "mice", "voles", "moose", "bears",
-    "porcupines", "woodchucks", "squirrels", "raccoons", "possums", "wallabies", "badgers", "foxes", "cats",
-    "hedgehogs", "bats", "owls", "hawks", "songbirds", "starlings", "bullfinches", "pigeons",
+    "none", "ground-nesting-birds", "hedge-nesting-birds", "deer", "rabbits", "hares", "mice", "voles", "moose",
+    "bears", "porcupines", "woodchucks", "squirrels", "raccoons", "possums", "wallabies", "badgers", "foxes",
+    "cats", "hedgehogs", "bats", "owls", "hawks", "songbirds", "starlings", "bullfinches", "pigeons",
     "woodpeckers", "wild-turkeys", "snakes", "toads", "frogs", "wild-boar", "livestock",
 })  # fmt: skip
 
@@ -146,11 +146,11 @@ def _scan(kind: str, folder: str) -> tuple[frozenset[str], Mapping[str, str]]:
     for text in _texts(root, _FILES[kind]):
         for entry in re.split(r"(?m)^-(?=\s)", text)[1:]:
             entry = re.sub(r"(?m)(?:^|\s)#.*$", "", entry)
-            found = re.search(r"(?m)(?:^\s+|\{\s*|,\s*)id:\s*[\"']?([\w-]+)", entry)
+            found = re.search(r"(?m)(?:^\s+|\{\s*|,\s*)id:[ \t]*[\"']?([\w-]+)", entry)
             if not found:
                 continue
             ids.add(found.group(1))
-            also = re.search(r"(?m)(?:^\s+|\{\s*|,\s*)also:\s*(\[[^\]]*\]|(?:\n\s+-\s[^\n]+)+|[\w-]+)", entry)
+            also = re.search(r"(?m)(?:^\s+|\{\s*|,\s*)also:[ \t]*(\[[^\]]*\]|(?:\n\s+-\s[^\n]+)+|[\w-]+)", entry)
             for name in re.findall(r"[^\s\[\],\"'][^\[\],\"'\n]*", also.group(1)) if also else ():
                 name = re.sub(r"[\s_]+", "-", name.removeprefix("- ").strip().lower())
                 if name:
