@@ -71,7 +71,7 @@ def known(kind: str) -> frozenset[str]:
     if kind == "fruit":
         return frozenset(FRUITS)
     if kind == "tool":
-        return TOOLS
+        return TOOLS.union(*(_tools(folder) for folder in _folders()))
     found = frozenset().union(*(_names(part)[0] for part in _TOGETHER.get(kind, (kind,))))
     return found | WILDLIFE if kind == "wildlife" else found
 
@@ -126,11 +126,26 @@ def nearest(word: str, names: Iterable[str], most: int = 3) -> list[str]:
 def _names(kind: str) -> tuple[frozenset[str], Mapping[str, str]]:
     ids: set[str] = set()
     others: dict[str, str] = {}
-    for folder in ("", *map(str, _OWN_FOLDERS.get())):
+    for folder in _folders():
         found, also = _scan(kind, folder)
         ids |= found
         others.update(also)
     return frozenset(ids), others
+
+
+def _folders() -> tuple[str, ...]:
+    return ("", *map(str, _OWN_FOLDERS.get()))
+
+
+def _root(folder: str) -> Traversable:
+    return Path(folder) if folder else files("advisor.knowledge")
+
+
+@lru_cache(maxsize=8)
+def _tools(folder: str) -> frozenset[str]:
+    """The tools that practices name."""
+    found = (re.findall(r"\btools:[ \t]*\[([^\]]*)\]", text) for text in _texts(_root(folder), _FILES["practice"]))
+    return frozenset(tool.strip() for lists in found for one in lists for tool in one.split(",") if tool.strip())
 
 
 @lru_cache(maxsize=64)
@@ -140,10 +155,9 @@ def _scan(kind: str, folder: str) -> tuple[frozenset[str], Mapping[str, str]]:
     The entries are found by their shape, without building them: reading the whole knowledge as YAML takes a second,
     and this is needed before any advice. A test holds this against the strict reader.
     """
-    root: Traversable = Path(folder) if folder else files("advisor.knowledge")
     ids: set[str] = set()
     others: dict[str, str] = {}
-    for text in _texts(root, _FILES[kind]):
+    for text in _texts(_root(folder), _FILES[kind]):
         for entry in re.split(r"(?m)^-(?=\s)", text)[1:]:
             entry = re.sub(r"(?m)(?:^|\s)#.*$", "", entry)
             found = re.search(r"(?m)(?:^\s+|\{\s*|,\s*)id:[ \t]*[\"']?([\w-]+)", entry)

@@ -235,6 +235,14 @@ def test_ids_are_found_as_the_strict_reader_finds_them() -> None:
         assert set(words.aliases(kind)) == set(spelled) - words.known(kind), kind
 
 
+def test_every_tool_that_a_practice_needs_may_be_owned() -> None:
+    root = Path(__file__).parent.parent / "knowledge"
+    paths = [*root.glob("practices.yaml"), *root.glob("practices/*.yaml")]
+    needed = {tool for path in paths for entry in read_document(path).data for tool in entry.get("tools") or []}
+    assert "scythe" in needed
+    assert needed - words.known("tool") == set()
+
+
 PRACTICES = """
 first-mow mow-alleys mow-every-other-alley autumn-mow mow-bloom-before-spray clear-tree-ring shred-leaves
 gather-leaves leave-stems shorten-stems leave-margin mow-margin leave-tall cut-to-ground keep-strip-bare wet-the-soil
