@@ -87,11 +87,13 @@ def _advise(
     rules: list[Path] | None,
     knowledge: list[Path] | None,
 ) -> Answer:
+    from advisor import words
     from advisor.advice import advise
     from advisor.checking import load_own
 
     book, known = load_own(rules or [], knowledge or [])
-    return advise(file, on=on, weather=weather, forecast=forecast, rules=book, knowledge=known)
+    with words.with_folders(knowledge or []):
+        return advise(file, on=on, weather=weather, forecast=forecast, rules=book, knowledge=known)
 
 
 def _print(answer: Answer, as_json: bool) -> None:

@@ -81,3 +81,49 @@ def test_help_imports_nothing_heavy():
     loaded = told.stderr
     for heavy in ("numpy", "pint", "networkx", "durable_rules_engine", "pydantic", "fastapi"):
         assert f" {heavy}\n" not in loaded, f"--help imports {heavy}"
+
+
+OWN_RULE = """
+- id: never-mow-alleys
+  layer: proposals
+  when: [{block: {block: $block}}]
+  propose: {practice: mow-alleys, stance: avoid, place: $block, summary: "Ours stay tall.", strength: strong}
+  because: "We decided so."
+  evidence: common-practice
+  cases:
+    - {name: a block, given: [{block: {block: b}}], fires: true}
+    - {name: no block, given: [{tool: {tool: scythe}}], fires: false}
+"""
+
+
+def test_own_rules_and_own_knowledge_go_in_and_are_named(orchard, tmp_path):
+    rules, knowledge = tmp_path / "rules", tmp_path / "knowledge"
+    rules.mkdir()
+    knowledge.mkdir()
+    (rules / "ours.yaml").write_text(OWN_RULE)
+    (knowledge / "plants.yaml").write_text(
+        "- {id: moon-daisy-of-ours, name: our moon daisy, form: herb, life: perennial, root: fibrous, stems: none,\n"
+        "   bloom: {from: 2, to: 6}, nectar: 1, pollen: 1, flower: open, height: {min: 20, max: 40}}\n"
+        "- {id: yarrow, name: our yarrow, latin: Achillea millefolium, form: herb, life: perennial, root: rhizome,\n"
+        "   stems: standing, bloom: {from: 4, to: 18}, nectar: 1, pollen: 2, flower: open, height: {min: 20, max: 60}}\n"
+    )
+    text = ORCHARD.replace("spacing: 6 m x 5 m", "spacing: 6 m x 5 m, understory: [moon-daisy-of-ours]")
+    orchard.write_text(text)
+    own = ("--rules", rules, "--knowledge", knowledge)
+    told = underbough("advise", orchard, "--on", "2026-05-18", "--json", *own)
+    assert told.returncode == 0, told.stderr
+    answer = json.loads(told.stdout)
+    ours = [r for r in answer["recommendations"] if r["practice"] == "mow-alleys"]
+    assert [(r["stance"], r["summary"]) for r in ours] == [("avoid", "Ours stay tall.")]
+    assert any("yarrow" in override for override in answer["overrides"])
+    assert underbough("advise", orchard, "--on", "2026-05-18").returncode == 1, (
+        "without the folder nobody knows the plant"
+    )
+
+
+def test_check_refuses_a_rule_whose_case_fails_with_file_and_line(tmp_path):
+    (tmp_path / "ours.yaml").write_text(OWN_RULE.replace("fires: false", "fires: true"))
+    told = underbough("check", "--rules", tmp_path)
+    assert told.returncode == 1
+    assert "ours.yaml" in told.stderr
+    assert "no block" in told.stderr
