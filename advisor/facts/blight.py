@@ -183,7 +183,7 @@ def _wet(hours: _Hours, day: np.datetime64) -> bool | None:
 def blight_facts(reading: Reading, block: Block, make: Maker) -> Iterator[Fact]:
     """The days of bloom of a block, and the worst of the days to come."""
     now, stage = reading.now, reading.now.stages[block.id]
-    if block.fruit not in FRUITS or stage.bbch is None:
+    if block.fruit not in FRUITS:
         return
     days = days_of(reading, block)
     sources = ("steiner-1996-blossom-rule", "mfga-2003-fire-blight-key")
@@ -209,12 +209,13 @@ def blight_facts(reading: Reading, block: Block, make: Maker) -> Iterator[Fact]:
             text=day.text,
             sources=sources,
         )
-    if stage.bbch < FIRST - 3 or stage.bbch >= LAST:
+    if stage.bbch is not None and not FIRST - 3 <= stage.bbch < LAST:
         return
     ahead = [day for day in days if 0 <= (day.date - now.on).days <= 2]
     history = None if block.history is None else "fire-blight" in block.history
     values: dict[str, object] = {"block": block.id, "history": history}
-    values |= _outlook(ahead, now.on, stage.bbch < FIRST)
+    if stage.bbch is not None:
+        values |= _outlook(ahead, now.on, stage.bbch < FIRST)
     text = "; ".join(day.text for day in ahead) or "no weather tells"
     yield make("blight-outlook", block.id, values, origin=("weather", "forecast", *stage.observations), text=text,
                sources=sources)

@@ -19,15 +19,16 @@ from advisor.observation import DiseaseSign, Work
 from advisor.orchard import Block
 from advisor.science.cultivar_resistance import DISEASES, HIGHLY_SUSCEPTIBLE, VERY_RESISTANT, resistance
 
-# A protectant stays on new leaves for about a week, and less in rain (common practice, no source).
-COVERS_DAYS, COVERS_RAIN_MM = 7, 25.0
+OVER_WINTER = 150  # days that a sign of late season stands into the next (common practice, no source)
 PROTECTANTS = frozenset({"sulphur", "lime-sulphur", "copper", "bicarbonate"})
 
 
 def disease_here(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     seen: dict[str, DiseaseSign] = {}
     for look in now.observations:
-        if not isinstance(look, DiseaseSign) or look.where in ("juniper", "air") or not now.this_season(look.date):
+        if not isinstance(look, DiseaseSign) or look.where in ("juniper", "air"):
+            continue
+        if not now.this_season(look.date) and now.days_ago(look.date) > OVER_WINTER:
             continue
         older = seen.get(look.disease)
         if ("block", block.id) in places(now, look.block, look.habitat) and (older is None or _overrules(look, older)):
@@ -93,19 +94,26 @@ def cover_fact(reading: Reading, block: Block, covers: list[Work], make: Maker) 
     if reading.leaves is not None:
         fell = reading.leaves.rain[reading.leaves.first_hour(last.date + dt.timedelta(days=1)):reading.leaves.now_at]
         rain = float(fell.sum()) if np.isfinite(fell).all() else None
-    holds = False if days > COVERS_DAYS else None if rain is None and days > 0 else (rain or 0.0) <= COVERS_RAIN_MM
+    lasts, washes = lasting(now)
+    holds = False if days > lasts else None if rain is None and days > 0 else (rain or 0.0) <= washes
     values = {"block": block.id, "practice": last.practice, "days_ago": days, "rain_since": rain, "holds": holds}
     washed = "rain since is not known" if rain is None else f"{rain:.3g} mm of rain since"
     yield make("cover", block.id, values, origin=(last.id, "weather"),
-               text=f"{last.practice} of {last.date}, {washed}; a cover is taken to hold 7 days or 25 mm")
+               text=f"{last.practice} of {last.date}, {washed}; one is taken to hold {lasts:g} days or {washes:g} mm")
 
 
-def covered(leaves: Leaves, one: Infection, covers: list[Work]) -> bool:
+def lasting(now: Situation) -> tuple[float, float]:
+    """How long a protectant covers growing leaves: days, and mm of rain."""
+    days, rain = (now.knowledge.figure(f"protectant.covers-{what}").value(now.region) for what in ("days", "rain"))
+    return float(days.value), float(rain.value)
+
+
+def covered(now: Situation, leaves: Leaves, one: Infection, covers: list[Work]) -> bool:
     """Whether a protective spray lay on the leaves when the wetting began; unknown rain is not held against it."""
-    date = leaves.date(one.first)
+    date, (lasts, washes) = leaves.date(one.first), lasting(now)
     for work in covers:
-        if 0 <= (date - work.date).days <= COVERS_DAYS:
+        if 0 <= (date - work.date).days <= lasts:
             fell = leaves.rain[leaves.first_hour(work.date + dt.timedelta(days=1)):one.first]
-            if np.nansum(fell) <= COVERS_RAIN_MM:
+            if np.nansum(fell) <= washes:
                 return True
     return False

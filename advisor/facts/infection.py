@@ -96,7 +96,7 @@ def _events(reading: Reading, block: Block, judge: Judge, covers: list[Work], ma
                 "rain": one.rain_mm,
                 "days_ago": now.days_ago(date),
                 "forecast": one.end > leaves.now_at,
-                "covered": known_covers.covered(leaves, one, covers),
+                "covered": known_covers.covered(now, leaves, one, covers),
                 "reached": _reached(leaves, one),
                 "shows_in": None if shown is None else (shown - now.on).days,
             },
@@ -105,7 +105,7 @@ def _events(reading: Reading, block: Block, judge: Judge, covers: list[Work], ma
             sources=one.sources,
         )
     stage = now.stages[block.id]
-    if stage.bbch is not None and judge.opens - 3 <= stage.bbch < judge.closes:
+    if stage.bbch is None or judge.opens - 3 <= stage.bbch < judge.closes:
         values, text, origin = _outlook(reading, block, judge, found)
         yield make("infection-outlook", f"{block.id}:{judge.disease}:{judge.part}", {**about, **values}, origin=origin,
                    text=text, sources=judge.sources)
@@ -126,11 +126,13 @@ def _outlook(reading: Reading, block: Block, judge: Judge,
              found: list[Infection]) -> tuple[dict[str, object], str, tuple[str, ...]]:
     """What comes: an infecting wetting, one that may infect, none; nothing where the forecast does not tell."""
     leaves, now = reading.leaves, reading.now
+    if now.stages[block.id].bbch is None:
+        return {}, "the stage of the trees is not known", ()
     if now.stages[block.id].stale and judge.part in SHORT_LIVED:
         return {}, f"whether {judge.part} is still open is not known", ()
     if leaves is None or len(leaves) <= leaves.now_at:
         return _written_outlook(reading, block, judge)
-    if now.stages[block.id].bbch is not None and not found:
+    if not found:
         first = leaves.first_hour(now.on)  # the block may open within these days
         found = [one for one in reading.between(block, judge, first, len(leaves)) if one.end > leaves.now_at]
     ahead = [one for one in found if one.end > leaves.now_at and (leaves.date(one.first) - now.on).days <= DAYS_AHEAD]

@@ -51,7 +51,7 @@ def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Make
                     and one.end <= reading.leaves.now_at]
             values["infections"] = len(done) if reading.leaves is not None else None
             if reading.leaves is not None:
-                values["uncovered"] = sum(not covered(reading.leaves, one, covers) for one in done)
+                values["uncovered"] = sum(not covered(now, reading.leaves, one, covers) for one in done)
             if judge.disease == "cedar-apple-rust":
                 late = now.weeks is not None and now.weeks > _weeks_of_rust(now)
                 values |= {"open": judge.opens <= stage.bbch < judge.closes and not late,
