@@ -181,17 +181,16 @@ class _Session:
     def __init__(self, program: Program, known: dict[str, Fact]) -> None:
         self.program = program
         self.known = known
-        self._ids: list[str] = []
+        self.ids = iter(MESSAGE_IDS)
         self._sent: dict[str, Fact] = {}
-        self._used = 0
 
     def __enter__(self) -> _Session:
         # The guard fires before anything else is sent: the engine must not end a session in which nothing fired.
-        ids = self._take(1)
-        _, self._state = engine.assert_fact(self.program.handle, f'{{"id":"{ids[0]}","{self.program.guard}":1}}')
+        guard = f'{{"id":"{next(self.ids)}","{self.program.guard}":1}}'
+        _, self._state = engine.assert_fact(self.program.handle, guard)
         for _ in self._drain():
             pass
-        self._assert(list(self.known.values()))
+        self._assert(self.known.values())
         return self
 
     def __exit__(self, *fault: object) -> None:
@@ -201,11 +200,6 @@ class _Session:
     def evaluator(self) -> Evaluator:
         return Evaluator(self.program.resolver, self.known.values())
 
-    def _take(self, count: int) -> list[str]:
-        ids = MESSAGE_IDS.more(self._used + count)[self._used : self._used + count]
-        self._used += count
-        return ids
-
     def send(self, facts: Iterable[Fact]) -> None:
         """More facts; those already known are left out."""
         new = [fact for fact in facts if fact.id not in self.known]
@@ -213,21 +207,14 @@ class _Session:
         self._assert(new)
         self.__dict__.pop("evaluator", None)
 
-    def _assert(self, facts: Sequence[Fact]) -> None:
-        wanted = [fact for fact in facts if self.program.reads(fact.kind)]
-        ids = self._take(len(wanted))
-        self._sent.update(zip(ids, wanted, strict=True))
-        messages = self.program.messages(wanted, ids, self._spare())
+    def _assert(self, facts: Iterable[Fact]) -> None:
+        messages = self.program.messages(facts, self.ids, self._sent)
         if messages:
             engine.assert_facts(self.program.handle, f"[{','.join(messages)}]")
 
-    def _spare(self) -> Iterator[str]:
-        while True:
-            yield self._take(1)[0]
-
     def open(self, layer: str) -> None:
         """Open the gate of a layer."""
-        engine.assert_fact(self.program.handle, f'{{"id":"{self._take(1)[0]}","{self.program.gates[layer]}":1}}')
+        engine.assert_fact(self.program.handle, f'{{"id":"{next(self.ids)}","{self.program.gates[layer]}":1}}')
 
     def fired(self) -> Iterator[tuple[int, tuple[Fact, ...]]]:
         """Numbers of the rules that fired since last asked, each with its facts in the order of rule.when."""

@@ -2,35 +2,34 @@
 
 The engine is a good joiner with sharp edges, so a rule reaches it in one safe form:
 
-- one ruleset for all layers. Each rule begins with the gate of its layer, a message sent only when all earlier layers
-  are closed. Until then nothing of the rule moves, so a negated condition never looks too early;
-- a literal test of a word, flag or exact number is answered once for each distinct value and travels with the fact as a
-  mark, a property that is there or not. Comparisons of numbers and joins are left to the engine;
-- under `unless` a fact counts that passes or might pass. A test gives its mark "possible" where it is true and also
-  where the field is missing;
+- what a condition asks of a fact by itself is settled by a sieve; the fact travels with a property for each condition
+  that it passes, and the words and numbers that joins need. Facts that pass no condition are not sent. Joins,
+  comparisons between facts, negation, chaining and the agenda are the engine's;
+- one ruleset for all layers. A rule with `unless` begins with the gate of its layer, a message sent only when all
+  earlier layers are closed. Until then nothing of the rule moves, so a negated condition never looks too early;
+- under `unless` a fact counts that passes or might pass: a condition there asks whether each test is possible, that is,
+  true or the field missing. Where a joined field may be missing there is a negated condition for that as well;
 - over an observed kind, `unless` also needs something to have been reported: a `seen` message for each distinct set of
   keys stands for that. It may serve two conditions of a rule, so rules run without the engine's `dist`;
-- conditions on one kind are dealt out to groups of at most 40, each with its own property, because the engine keeps at
-  most 64 branches of one message in hand, and 511 below one node;
+- conditions are dealt out to groups of at most 40, each with a property of its own, because the engine has room for 511
+  branches below one node and keeps at most 64 of one message in hand;
 - names of properties and ids of messages are compared by the engine as 32-bit hashes, so both are chosen unlike.
 """
 
 from __future__ import annotations
 
 import json
-import re
 import threading
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
 
 import durable_rules_engine as engine
 
 from advisor.bounds import Resolver
-from advisor.conditions import BIND, COMPARING, LAYERS, PLACES, Bound, Condition, Kind, Rule, Test, Var
-from advisor.evaluate import compare
+from advisor.conditions import BIND, COMPARING, LAYERS, Bound, Condition, Kind, Rule, Test, Var
 from advisor.fact import Fact, Value, written_plainly
+from advisor.sieve import LACKING, MOST_LEARNT, Asked, Sieve
 
 MOST_CONDITIONS = 16  # in one rule, the gate included
 GROUP = 40
@@ -38,9 +37,10 @@ MOST_GROUPS = 20  # of one kind: 20 + 40 branches stay below the engine's 64
 MOST_BRANCHES = 400  # below the root: the engine has room for 511
 MOST_RULES = 4_000
 MOST_AT_ONCE = 1_000  # firings of a rule handed over together
-MOST_LEARNT = 20_000  # distinct values of a field remembered
 
 _ENGINE_NAMES = ("id", "sid", "$s")
+
+Where = dict[str, tuple[int, str]]  # variable: the condition and the property that give it its value
 
 
 class OverLimit(ValueError):
@@ -68,62 +68,64 @@ class Unlike:
         self.words: list[str] = []
         self._next = 0
 
-    def more(self, count: int) -> list[str]:
-        """At least `count` words, always the same ones in the same order."""
-        while len(self.words) < count:
-            word = f"{self.prefix}{self._next}"
-            self._next += 1
-            if (code := fnv1a(word)) not in self.hashes:
-                self.hashes.add(code)
-                self.words.append(word)
-        return self.words
+    def __iter__(self) -> Iterator[str]:
+        """All of them, always in the same order."""
+        place = 0
+        while True:
+            while place >= len(self.words):
+                self._find()
+            yield self.words[place]
+            place += 1
+
+    def _find(self) -> None:
+        word = f"{self.prefix}{self._next}"
+        self._next += 1
+        if (code := fnv1a(word)) not in self.hashes:
+            self.hashes.add(code)
+            self.words.append(word)
 
 
 MESSAGE_IDS = Unlike("", ("sid-0",))
 
 
-@dataclass
 class _Writer:
-    """How facts of one kind are written for the engine: properties to send as they are, and marks by field."""
+    """Writes facts of one kind for the engine: a property for each condition passed, and the fields that joins need."""
 
-    groups: list[str] = field(default_factory=list)
-    conditions: int = 0
-    raw: dict[str, str] = field(default_factory=dict)  # field: its property
-    marks: dict[tuple[str, str, Any, bool], str] = field(default_factory=dict)  # field, op, bound, possible: its property
-    lacks: dict[str, str] = field(default_factory=dict)  # field: the property that says it is missing
-    head: str = ""
-    tables: list[tuple[str, dict[Value | None, str]]] = field(default_factory=list)
+    def __init__(self, kind: Kind) -> None:
+        self.sieve = Sieve(kind)
+        self.groups: list[str] = []
+        self.places: list[tuple[int, str, str]] = []  # bit, group, property
+        self.raw: dict[str, str] = {}  # field: its property
+        self._passed: dict[int, str] = {}
+        self._texts: list[tuple[str, str, dict[Value | None, str]]] = []
 
-    def finish(self) -> None:
-        self.head = "".join(f',"{group}":1' for group in self.groups)
-        fields = dict.fromkeys([*self.raw, *(key[0] for key in self.marks), *self.lacks])
-        self.tables = [(name, {None: self.missing(name)}) for name in fields]
+    def send(self, name: str, property: str) -> str:
+        """The property under which a field is sent."""
+        if name not in self.raw:
+            self.raw[name] = property
+            self._texts.append((name, property, {None: ""}))
+        return self.raw[name]
 
-    def missing(self, name: str) -> str:
-        marks = [mark for (field_name, op, _, possible), mark in self.marks.items()
-                 if field_name == name and possible and op != "known" and name not in PLACES]
-        return "".join(f',"{mark}":1' for mark in (*marks, *([self.lacks[name]] if name in self.lacks else [])))
-
-    def learn(self, name: str, value: Value, table: dict[Value | None, str]) -> str:
-        text = f',"{self.raw[name]}":{_json(value)}' if name in self.raw else ""
-        for (field_name, op, bound, _), mark in self.marks.items():
-            if field_name == name and compare(op, value, bound):
-                text += f',"{mark}":1'
-        if len(table) > MOST_LEARNT:
-            nothing = table[None]
-            table.clear()
-            table[None] = nothing
-        table[value] = text
-        return text
-
-    def write(self, id: str, fields: Mapping[str, Value]) -> str:
-        parts = ['{"id":"', id, '"', self.head]
-        for name, table in self.tables:
+    def write(self, mask: int, fields: Mapping[str, Value]) -> str:
+        """A message after its id."""
+        text = self._passed.get(mask)
+        if text is None:
+            chosen = [(group, property) for bit, group, property in self.places if mask & bit]
+            names = dict.fromkeys([*(group for group, _ in chosen), *(property for _, property in chosen)])
+            if len(self._passed) > MOST_LEARNT:
+                self._passed.clear()
+            text = self._passed[mask] = "".join(f',"{name}":1' for name in names)
+        for name, property, texts in self._texts:
             value = fields.get(name)
-            text = table.get(value)
-            parts.append(self.learn(name, value, table) if text is None else text)  # type: ignore[arg-type]
-        parts.append("}")
-        return "".join(parts)
+            known = texts.get(value)
+            if known is None:
+                if len(texts) > MOST_LEARNT:
+                    texts.clear()
+                    texts[None] = ""
+                assert value is not None
+                known = texts[value] = f',"{property}":{_json(value)}'
+            text += known
+        return text
 
 
 def _json(value: Value) -> str:
@@ -139,24 +141,22 @@ class Program:
         self.rules = tuple(rules)
         self.resolver = resolver
         self.lock = threading.Lock()
-        self._names = Unlike("p", _ENGINE_NAMES)
-        self._used = 0
+        self._names = iter(Unlike("p", _ENGINE_NAMES))
         self._writers: dict[str, _Writer] = {}
+        self._seen: dict[str, list[tuple[tuple[str, ...], _Writer]]] = {}
         self._fields: dict[str, str] = {}
-        self._seen: dict[tuple[str, tuple[str, ...]], _Writer] = {}
         if len(self.rules) > MOST_RULES:
             raise OverLimit(f"{len(self.rules)} rules; at most {MOST_RULES} run together")
-        self.guard = self._name()
-        self.gates = {layer: self._name() for layer in LAYERS if any(rule.layer == layer for rule in self.rules)}
+        self.guard = next(self._names)
+        self.gates = {layer: next(self._names) for layer in LAYERS}
         definition: dict[str, Any] = {"guard": {"all": [{"m": {"$ex": {self.guard: 1}}}]}}
         for number, rule in enumerate(self.rules):
             definition[f"r{number}"] = {"all": self._all(rule), "cap": MOST_AT_ONCE, "dist": 0}
-        for writer in (*self._writers.values(), *self._seen.values()):
-            writer.finish()
-        branches = sum(len(writer.groups) for writer in (*self._writers.values(), *self._seen.values()))
-        if branches + len(self.gates) > MOST_BRANCHES:
+        writers = [*self._writers.values(), *(writer for found in self._seen.values() for _, writer in found)]
+        branches = sum(len(writer.groups) for writer in writers) + len(self.gates) + 1
+        if branches > MOST_BRANCHES:
             raise OverLimit(f"the rules read {branches} groups of conditions; at most {MOST_BRANCHES} run together")
-        self.definition = _NUMBER.sub(r"\1", json.dumps(definition))
+        self.definition = json.dumps(definition)
         self.handle: int = engine.create_ruleset("rules", self.definition)
 
     def close(self) -> None:
@@ -164,174 +164,132 @@ class Program:
 
     # --- facts -----------------------------------------------------------------------------------------------------
 
-    def reads(self, kind: str) -> bool:
-        return kind in self._writers
+    def messages(self, facts: Iterable[Fact], ids: Iterator[str], sent: dict[str, Fact]) -> list[str]:
+        """The facts that matter to some rule as messages, and what they show to have been looked at.
 
-    def written(self, fact: Fact, id: str) -> str:
-        """The fact as a message; ValueError or TypeError names what in it cannot be sent."""
-        kind = self.resolver.kinds[fact.kind]
-        for key in kind.keys:
-            if key not in fact.fields:
-                raise ValueError(f"the fact {fact.id} lacks {key!r}, a key of {fact.kind}")
-        return self._writers[fact.kind].write(id, fact.fields)
-
-    def seen(self, facts: Iterable[Fact]) -> Iterator[tuple[_Writer, tuple[Value, ...]]]:
-        """What was reported at all: for each kind and set of keys that `unless` asks about, each distinct value once."""
-        wanted: dict[str, list[tuple[tuple[str, ...], _Writer]]] = {}
-        for (kind, keys), writer in self._seen.items():
-            wanted.setdefault(kind, []).append((keys, writer))
-        found: dict[tuple[int, tuple[Value, ...]], tuple[_Writer, tuple[Value, ...]]] = {}
+        Notes in `sent` which fact has which id. ValueError names a fact that cannot be sent, and why.
+        """
+        messages: list[str] = []
+        looked: dict[tuple[int, tuple[Value, ...]], str] = {}
+        writers, seen = self._writers, self._seen
         for fact in facts:
-            for keys, writer in wanted.get(fact.kind, ()):
-                if all(key in fact.fields for key in keys):
-                    values = tuple(fact.fields[key] for key in keys)
-                    found[id(writer), values] = writer, values
-        return iter(found.values())
-
-    def messages(self, facts: Sequence[Fact], ids: Sequence[str], spare: Iterator[str]) -> list[str]:
-        """Facts and what they show to have been looked at, as messages."""
-        written = [self.written(fact, id) for fact, id in zip(facts, ids, strict=True)]
-        if self._seen:
-            keys_of = {id(writer): keys for (_, keys), writer in self._seen.items()}
-            for writer, values in self.seen(facts):
-                written.append(writer.write(next(spare), dict(zip(keys_of[id(writer)], values, strict=True))))
-        return written
+            try:
+                writer = writers.get(fact.kind)
+                if writer is not None and (mask := writer.sieve.passed(fact.fields)):
+                    message = next(ids)
+                    sent[message] = fact
+                    messages.append(f'{{"id":"{message}"{writer.write(mask, fact.fields)}}}')
+                for keys, looker in seen.get(fact.kind, ()):
+                    if mask := looker.sieve.passed(fact.fields):
+                        about = tuple(fact.fields[key] for key in keys if key in fact.fields)
+                        if (id(looker), about) not in looked:
+                            looked[id(looker), about] = looker.write(mask, fact.fields)
+            except ValueError as fault:
+                raise ValueError(f"the fact {fact.id} cannot be sent: {fault}") from fault
+        messages.extend(f'{{"id":"{next(ids)}"{text}}}' for text in looked.values())
+        return messages
 
     # --- rules -----------------------------------------------------------------------------------------------------
 
-    def _name(self) -> str:
-        self._used += 1
-        return self._names.more(self._used)[self._used - 1]
-
     def _all(self, rule: Rule) -> list[dict[str, Any]]:
-        where: dict[str, tuple[int, str]] = {}  # variable: condition and field that bind it
-        parts: list[dict[str, Any]] = [{"g": {"$ex": {self.gates[rule.layer]: 1}}}]
-        when = [self.resolver.condition(condition) for condition in rule.when]
-        for number, condition in enumerate(when):
-            writer = self._writer(condition.kind)
-            tests = self._tests(writer, condition.tests, where, number, set(self.resolver.kinds[condition.kind].keys))
-            parts.append({f"c{number}": self._in_group(writer, tests)})
-        for number, written in enumerate(rule.unless):
-            condition = self.resolver.condition(written)
+        where: Where = {}
+        parts: list[dict[str, Any]] = [{"g": {"$ex": {self.gates[rule.layer]: 1}}}] if rule.unless else []
+        for number, condition in enumerate(map(self.resolver.condition, rule.when)):
+            parts.append({f"c{number}": self._positive(self._writer(condition.kind), condition.tests, where, number)})
+        negated: list[dict[str, Any]] = []
+        for number, condition in enumerate(map(self.resolver.condition, rule.unless)):
             kind = self.resolver.kinds[condition.kind]
             surely = condition.kind in rule.even_if_not_seen
             if kind.of == "observed" and not surely:
-                parts.append({f"s{number}": self._seen_condition(condition, kind, where)})
-            for part, lacking in enumerate(self._lackings(condition, kind, surely)):
-                writer = self._writer(condition.kind)
-                tests = self._negated(writer, condition, where, lacking, surely)
-                parts.append({f"n{number}_{part}$not": self._in_group(writer, tests)})
-        # Conditions that must be there come before those that must not.
-        parts.sort(key=lambda part: next(iter(part)).endswith("$not"))
+                parts.append({f"s{number}": self._looked(condition, kind, where)})
+            for part, lacking in enumerate(_lackings(condition, kind, surely)):
+                asked = self._negated(self._writer(condition.kind), condition, where, lacking, surely)
+                negated.append({f"n{number}_{part}$not": asked})
+        parts.extend(negated)  # what must be there comes before what must not
         if len(parts) > MOST_CONDITIONS:
-            raise OverLimit(f"the rule {rule.id} takes {len(parts)} conditions in the engine; at most {MOST_CONDITIONS} work. "
-                            "Derive a sign from some of them", rule.id)
+            raise OverLimit(f"the rule {rule.id} takes {len(parts)} conditions in the engine; at most {MOST_CONDITIONS} work",
+                            rule.id)
         return parts
 
     def _writer(self, kind: str) -> _Writer:
-        return self._writers.setdefault(kind, _Writer())
-
-    def _in_group(self, writer: _Writer, tests: list[dict[str, Any]]) -> dict[str, Any]:
-        if writer.conditions % GROUP == 0:
-            if len(writer.groups) == MOST_GROUPS:
-                raise OverLimit(f"more than {MOST_GROUPS * GROUP} conditions read one kind of fact")
-            writer.groups.append(self._name())
-        writer.conditions += 1
-        return {"$and": [{"$ex": {writer.groups[-1]: 1}}, *tests]}
+        if kind not in self._writers:
+            self._writers[kind] = _Writer(self.resolver.kinds[kind])
+        return self._writers[kind]
 
     def _raw(self, writer: _Writer, name: str) -> str:
         if name not in self._fields:
-            self._fields[name] = self._name()
-        return writer.raw.setdefault(name, self._fields[name])
+            self._fields[name] = next(self._names)
+        return writer.send(name, self._fields[name])
 
-    def _mark(self, writer: _Writer, test: Test, possible: bool) -> dict[str, Any]:
-        key = (test.field, test.op, test.bound, possible)
-        if key not in writer.marks:
-            writer.marks[key] = self._name()
-        return {"$ex": {writer.marks[key]: 1}}
+    def _condition(self, writer: _Writer, asked: Iterable[Asked], joins: list[dict[str, Any]]) -> dict[str, Any]:
+        """One condition: its group, its own property, and its joins."""
+        bit = writer.sieve.bit(asked)
+        if len(writer.places) % GROUP == 0:
+            if len(writer.groups) == MOST_GROUPS:
+                raise OverLimit(f"more than {MOST_GROUPS * GROUP} conditions read {writer.sieve.kind.name}")
+            writer.groups.append(next(self._names))
+        property = next(self._names)
+        writer.places.append((bit, writer.groups[-1], property))
+        return {"$and": [{"$ex": {writer.groups[-1]: 1}}, {"$ex": {property: 1}}, *joins]}
 
-    def _tests(self, writer: _Writer, tests: Sequence[Test], where: dict[str, tuple[int, str]], number: int,
-               keys: set[str]) -> list[dict[str, Any]]:
-        """Tests of a condition under `when`: marks first, then numbers, then joins."""
-        marks, numbers, joins = [], [], []
+    def _positive(self, writer: _Writer, tests: Sequence[Test], where: Where, number: int) -> dict[str, Any]:
+        asked: list[Asked] = []
+        joins: list[dict[str, Any]] = []
         for test in tests:
             if test.op == BIND:
                 assert isinstance(test.bound, Var)
                 where[test.bound.name] = number, self._raw(writer, test.field)
-                if test.field not in keys:  # a missing field would stop the join, so it has to be there
-                    marks.append({"$ex": {self._raw(writer, test.field): 1}})
+                asked.append(Asked(test.field, "known"))  # a missing field would stop the join, so it has to be there
             elif any(test.variables()):
                 joins.extend(self._joins(writer, test, where))
-            elif test.op in COMPARING:
-                numbers.extend(self._comparisons(writer, test))
             else:
-                marks.append(self._mark(writer, test, False))
-        return [*marks, *numbers, *joins]
+                asked.append(Asked(test.field, test.op, test.bound))
+        return self._condition(writer, asked, joins)
 
-    def _comparisons(self, writer: _Writer, test: Test) -> list[dict[str, Any]]:
+    def _negated(self, writer: _Writer, condition: Condition, where: Where, lacking: frozenset[str], surely: bool) -> dict[str, Any]:
+        asked = [Asked(name, LACKING) for name in lacking]
+        joins: list[dict[str, Any]] = []
+        for test in condition.tests:
+            if not any(test.variables()):
+                asked.append(Asked(test.field, test.op, test.bound, possible=not surely))
+            elif test.field not in lacking:
+                joins.extend(self._joins(writer, test, where))
+        return self._condition(writer, asked, joins)
+
+    def _looked(self, condition: Condition, kind: Kind, where: Where) -> dict[str, Any]:
+        """That something was reported about what a negated condition asks for."""
+        about = tuple(test for test in condition.tests if test.field in kind.about)
+        keys = tuple(sorted({test.field for test in about}))
+        found = self._seen.setdefault(kind.name, [])
+        writer = next((writer for known, writer in found if known == keys), None)
+        if writer is None:
+            writer = _Writer(kind)
+            found.append((keys, writer))
+        return self._positive(writer, about, where, -1)
+
+    def _joins(self, writer: _Writer, test: Test, where: Where) -> list[dict[str, Any]]:
+        """A test that looks at another fact of the rule, in the engine's language."""
         name = self._raw(writer, test.field)
-        if test.op == "between":
-            low, high = test.bounds()
-            return [{"$gte": {name: _number(low)}}, {"$lte": {name: _number(high)}}]
-        return [{_COMPARISON[test.op]: {name: _number(test.bounds()[0])}}]
 
-    def _joins(self, writer: _Writer, test: Test, where: Mapping[str, tuple[int, str]]) -> list[dict[str, Any]]:
-        name = self._raw(writer, test.field)
-
-        def other(bound: Bound) -> Any:
-            if not isinstance(bound, Var):
-                return _number(bound) if test.op in COMPARING else bound
-            place, field_name = where[bound.name]
-            return {f"c{place}": field_name}
+        def other(bound: Bound) -> object:
+            if isinstance(bound, Var):
+                place, property = where[bound.name]
+                return {f"c{place}": property}
+            return bound
 
         if test.op == "between":
             low, high = map(other, test.bounds())
             return [{"$gte": {name: low}}, {"$lte": {name: high}}]
         value = other(test.bounds()[0])
-        if test.op == "is":
-            return [{name: value}]
-        return [{"$neq" if test.op == "is-not" else _COMPARISON[test.op]: {name: value}}]
-
-    def _lackings(self, condition: Condition, kind: Kind, surely: bool) -> list[frozenset[str]]:
-        """Which joined fields may be missing: one negated condition for each possibility."""
-        if surely:
-            return [frozenset()]
-        joined = sorted({test.field for test in condition.tests if any(test.variables()) and test.field not in kind.about})
-        return [frozenset(chosen) for size in range(len(joined) + 1) for chosen in combinations(joined, size)]
-
-    def _negated(self, writer: _Writer, condition: Condition, where: dict[str, tuple[int, str]], lacking: frozenset[str],
-                 surely: bool) -> list[dict[str, Any]]:
-        if surely:
-            return self._tests(writer, condition.tests, where, -1, set())
-        marks, joins = [], []
-        for name in sorted(lacking):
-            marks.append({"$ex": {writer.lacks.setdefault(name, "") or self._lack(writer, name): 1}})
-        for test in condition.tests:
-            if any(test.variables()):
-                if test.field not in lacking:
-                    joins.extend(self._joins(writer, test, where))
-            else:
-                marks.append(self._mark(writer, test, True))
-        return [*marks, *joins]
-
-    def _lack(self, writer: _Writer, name: str) -> str:
-        writer.lacks[name] = self._name()
-        return writer.lacks[name]
-
-    def _seen_condition(self, condition: Condition, kind: Kind, where: dict[str, tuple[int, str]]) -> dict[str, Any]:
-        about = tuple(test for test in condition.tests if test.field in kind.about)
-        keys = tuple(sorted({test.field for test in about}))
-        writer = self._seen.setdefault((kind.name, keys), _Writer())
-        return self._in_group(writer, self._tests(writer, about, where, -1, set(keys)))
+        return [{name: value}] if test.op == "is" else [{_ENGINE_OP[test.op]: {name: value}}]
 
 
-_COMPARISON = {"at-least": "$gte", "above": "$gt", "at-most": "$lte", "below": "$lt"}
+_ENGINE_OP = {"at-least": "$gte", "above": "$gt", "at-most": "$lte", "below": "$lt", "is-not": "$neq"}
 
 
-_NUMBER = re.compile(r'"#(-?[0-9.]+)#"')
-
-
-def _number(bound: Bound) -> str:
-    """A number for the definition, in digits: json would write small ones with an exponent, which the engine misreads."""
-    assert isinstance(bound, int | float)
-    return f"#{written_plainly(bound)}#"
+def _lackings(condition: Condition, kind: Kind, surely: bool) -> list[frozenset[str]]:
+    """Which joined fields may be missing: one negated condition for each possibility."""
+    if surely:
+        return [frozenset()]
+    joined = sorted({test.field for test in condition.tests if any(test.variables()) and test.field not in kind.about})
+    return [frozenset(chosen) for size in range(len(joined) + 1) for chosen in combinations(joined, size)]

@@ -1,0 +1,118 @@
+"""Which conditions on one kind a fact passes by itself, before any joins, as the bits of a whole number.
+
+Each condition has a bit. For each field, the bits of the conditions that a value lets through are worked out once for
+each distinct word and flag, and for a number once for each stretch between the bounds that rules compare it with; a fact
+passes what all its fields let through. So the cost of a fact does not grow with the number of rules, and most facts,
+which pass nothing, need no further look.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from advisor.conditions import PLACES, Bounds, Kind
+from advisor.evaluate import compare
+from advisor.fact import Value, plain
+
+MOST_LEARNT = 20_000  # distinct values of a field remembered
+LACKING = "lacking"  # the field is missing
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a condition asks of one field by itself; `possible`: a missing field lets it through as well."""
+
+    field: str
+    op: str
+    bound: Bounds = True
+    possible: bool = False
+
+    def lets_through(self, value: Value | None) -> bool:
+        if value is None:
+            return self.op == LACKING or (self.possible and self.op != "known" and self.field not in PLACES)
+        return self.op != LACKING and compare(self.op, value, self.bound)
+
+
+class Sieve:
+    """The conditions on one kind of fact."""
+
+    def __init__(self, kind: Kind) -> None:
+        self.kind = kind
+        self.every = 0
+        self._bits: dict[frozenset[Asked], int] = {}
+        self._fields: dict[str, _Field] = {}
+        self._tables: list[tuple[str, dict[Value | None, int], _Field]] = []
+
+    def bit(self, asked: Iterable[Asked]) -> int:
+        """The bit of a condition that asks all this; conditions that ask the same share it."""
+        key = frozenset(asked)
+        if key not in self._bits:
+            bit = self._bits[key] = 1 << len(self._bits)
+            self.every |= bit
+            for one in key:
+                known = self.kind.fields[one.field]
+                self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(bit, one)
+            self._tables = [(name, field.table, field) for name, field in self._fields.items()]
+        return self._bits[key]
+
+    def passed(self, fields: Mapping[str, Value]) -> int:
+        """The bits of the conditions that the fact passes; ValueError if it lacks a key or holds what cannot be compared."""
+        mask = self.every
+        for name, table, field in self._tables:
+            value = fields.get(name)
+            through = table.get(value)
+            if through is None:
+                try:
+                    through = field.learn(value, self.every)
+                except (TypeError, ValueError) as fault:
+                    raise ValueError(f"{name}: {fault}") from fault
+            mask &= through
+            if not mask:
+                return 0
+        return mask
+
+
+class _Field:
+    """What the conditions of a kind ask of one field."""
+
+    def __init__(self, number: bool, key: bool) -> None:
+        self.number = number
+        self.key = key
+        self.asked: list[tuple[int, Asked]] = []
+        self.table: dict[Value | None, int] = {}
+        self._bounds: list[float] = []
+        self._stretches: dict[int, int] = {}
+
+    def add(self, bit: int, asked: Asked) -> None:
+        self.asked.append((bit, asked))
+        self.table.clear()
+        self._stretches.clear()
+        if self.number:
+            bounds = asked.bound if isinstance(asked.bound, tuple) else (asked.bound,)
+            numbers = {float(bound) for bound in bounds if isinstance(bound, int | float)}
+            self._bounds = sorted({*self._bounds, *numbers})
+
+    def learn(self, value: Value | None, every: int) -> int:
+        """The bits that a value lets through: those that ask nothing of this field, and those that it satisfies."""
+        if len(self.table) > MOST_LEARNT:
+            self.table.clear()
+        if value is None and self.key:
+            raise ValueError("a key is missing")
+        if value is None or not self.number:
+            through = self._through(value, every)
+        else:
+            number = plain(float(value))
+            place = bisect_left(self._bounds, number)
+            stretch = 2 * place + (place < len(self._bounds) and self._bounds[place] == number)
+            found = self._stretches.get(stretch)
+            through = self._stretches[stretch] = self._through(number, every) if found is None else found
+        self.table[value] = through
+        return through
+
+    def _through(self, value: Value | None, every: int) -> int:
+        for bit, asked in self.asked:
+            if not asked.lets_through(value):
+                every &= ~bit
+        return every
