@@ -231,7 +231,7 @@ ADVISED = [
                     "habitat": "hedge",
                 }
             ],
-            habitats=[HEDGE],
+            habitats=[{**HEDGE, "plants": ["juniper"]}],
         ),
         Ask(
             "2026-03-10",
@@ -246,7 +246,7 @@ ADVISED = [
                     "habitat": "hedge",
                 }
             ],
-            habitats=[HEDGE],
+            habitats=[{**HEDGE, "plants": ["juniper"]}],
         ),
         id="dry galls are picked, spent ones left",
     ),
