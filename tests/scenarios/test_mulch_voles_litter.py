@@ -438,6 +438,12 @@ UNASKED = [
         ),
         id="snow over the guards",
     ),
+    # common practice, no source: spirals left on in summer keep the bark damp
+    pytest.param(
+        told("2026-07-01", "guard-trunks", "do", stage("june-drop"), blocks=apples(guards="spiral")),
+        told("2026-07-01", "guard-trunks", "none", stage("june-drop"), blocks=apples(guards="mesh")),
+        id="spiral guards in summer",
+    ),
     # Penn State Extension: slices in the runs for 24 h
     pytest.param(
         told("2026-10-25", "apple-slice-check", "look", stage("after-harvest"), blocks=apples(history=["voles"])),
