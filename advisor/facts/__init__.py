@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from advisor.conditions import Kind
 from advisor.fact import Fact
-from advisor.facts import given, growth, infection, observed, sky, spraying
+from advisor.facts import given, growth, infection, insects, observed, sky, spraying
 from advisor.facts.making import Maker
 from advisor.facts.observed import Stale
 from advisor.facts.situation import Situation
@@ -43,6 +43,7 @@ def gather(now: Situation, kinds: Mapping[str, Kind]) -> Gathered:
         sky.frost_nights(now, make),
         spraying.facts(now, make),
         infection.infection_facts(now, make),
+        insects.insect_facts(now, make),
     ):
         for fact in source:
             facts[fact.id] = fact
