@@ -323,13 +323,17 @@ def show(value: float, unit: str, system: str = "metric") -> str:
         unit, factor = _SMALLER[unit]
         value *= factor
     if unit not in _SHOWN:
-        return f"{_rounded(value)} {unit}".strip()
+        number = _rounded(value)
+        return f"{number} {unit[:-1] if number == '1' and unit in _COUNTED else unit}".strip()
     written = [name for least, name in _SHOWN[unit][system] if abs(value) >= least][-1]
     if unit.startswith("degC-"):
         return f"{_rounded(value * (1.8 if system == 'us' else 1.0))} {written}"
     factor, offset = _shown_factor(unit, written)
     number = value * factor + offset
     return f"{_rounded(number, 1 if unit == 'degC' else None)} {written}"
+
+
+_COUNTED = ("days", "weeks", "months", "years")  # one of them is a day, a week ...
 
 
 @lru_cache(maxsize=128)

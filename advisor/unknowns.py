@@ -16,9 +16,17 @@ MINUTES = {
     "tree-stage": 3, "tree-sign": 10, "sward": 3, "plant-bloom": 5, "mulch": 5, "heap": 10, "stems": 5, "leaf-fall": 10,
     "pest-count": 20, "pest-damage": 15, "ally-count": 15, "disease-sign": 20, "mummies": 10, "fruit-set": 15,
     "crop-count": 20, "bud-kill": 20, "shoot-growth": 10, "leaf-test": 30, "soil-test": 30, "fruit-sample": 30,
-    "bees": 15, "vole-sign": 15, "wildlife-sign": 15, "snow": 3, "soil-water": 10,
+    "bees": 15, "forecast": 3, "weather": 10, "vole-sign": 15, "wildlife-sign": 15, "snow": 3, "soil-water": 10,
 }  # fmt: skip
 ORDINARY_MINUTES = 10
+
+# What the weather would tell if it were known: kind and field of a fact, and where to look.
+_AHEAD, _PAST = "forecast", "weather"
+FROM_THE_SKY = {
+    ("infection-outlook", "coming"): _AHEAD, ("blight-outlook", "coming"): _AHEAD, ("spore-season", "open"): _PAST,
+    ("spore-season", "over"): _PAST, ("infection", "severity"): _PAST, ("summer-wetness", "hours"): _PAST,
+    ("mildew-weather", "infection_days"): _PAST,
+}  # fmt: skip
 
 
 @dataclass
@@ -40,6 +48,11 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
         practices = {str(considered["practice"])} if considered else reach.practices(undecided.rule)
         for missing in undecided.missing:
             kind = rulebook.kinds[missing.kind]
+            sky = FROM_THE_SKY.get((missing.kind, missing.field or ""))
+            if sky is not None:
+                want = wants.setdefault((sky, None, None, None), _Want())
+                want.could_change |= practices
+                want.weight += reach.weight(undecided.rule)
             if kind.of != "observed" and missing.kind != "stage":
                 continue
             keys = {**considered, **undecided.bindings, **missing.keys}
@@ -59,6 +72,10 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
             want = wants.setdefault(("tree-stage", None, block_id, None), _Want())
             want.weight += 5.0
             want.could_change |= reach.of_kind("stage")
+    if now.measured is not None and now.measured.end < now.now:
+        want = wants.setdefault((_PAST, None, None, None), _Want())
+        want.weight += 5.0
+        want.could_change |= {practice for kind, _ in FROM_THE_SKY for practice in reach.of_kind(kind)}
     stale = {(s.kind, s.about, s.block, s.habitat): s.date for s in gathered.stale}
     at_odds = {
         (str(f.fields["kind"]), _text(f.fields.get("block")), str(f.fields["field"]))
@@ -92,6 +109,10 @@ def _why(
     at_odds: set[tuple[str, str | None, str]],
 ) -> str:
     look_at, about, block, habitat = key
+    if look_at == _AHEAD:
+        return "No forecast says what the next days bring, or it does not reach far enough."
+    if look_at == _PAST:
+        return _missing_weather(now)
     where = block or habitat or "the orchard"
     thing = look_at.replace("-", " ") + (f" of {about.replace('-', ' ')}" if about else "")
     if look_at == "tree-stage" and block:
@@ -110,6 +131,16 @@ def _why(
     if fields:
         return f"No {thing} in {where} says: {', '.join(fields)}."
     return f"No {thing} is known for {where}."
+
+
+def _missing_weather(now: Situation) -> str:
+    if now.measured is None or not len(now.measured):
+        return "No hourly weather is known up to this day."
+    if now.measured.end < now.now:
+        last = now.measured.end.astimezone(now.file.zone)
+        hours = round((now.now - now.measured.end).total_seconds() / 3600)
+        return f"The hourly weather ends on {last:%Y-%m-%d at %H:%M}; {hours} hours up to this day are not known."
+    return "Hours of rain, humidity or temperature are missing in the weather of this season."
 
 
 def _text(value: object) -> str | None:
