@@ -193,7 +193,10 @@ class Rule:
         found = [id for condition in self.conditions() for test in condition.tests for id in test.figures()]
         found.extend(value.id for value in output_bounds(self.output) if isinstance(value, FigureRef))
         kinds = {condition.kind for condition in self.when}
-        found.extend(name for name in self.slots() if "." in name and name.partition(".")[0] not in kinds)
+        for name in self.slots():
+            kind, dot, field = name.partition(".")
+            if dot and (kind not in kinds or "-" in field):  # fields are joined by underscores, figures by hyphens
+                found.append(name)
         return tuple(dict.fromkeys(found))
 
     def texts(self) -> tuple[str, ...]:
