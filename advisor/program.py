@@ -11,6 +11,7 @@ The engine is a good joiner with sharp edges, so a rule reaches it in one safe f
   true or the field missing. Where a joined field may be missing there is a negated condition for that as well;
 - over an observed kind, `unless` also needs something to have been reported: a `seen` message for each distinct set of
   keys stands for that. It may serve two conditions of a rule, so rules run without the engine's `dist`;
+- a message holds at most 255 properties, so a fact that passes more conditions is sent as several;
 - conditions are dealt out to groups of at most 40, each with a property of its own, because the engine has room for 511
   branches below one node and keeps at most 64 of one message in hand;
 - names of properties and ids of messages are compared by the engine as 32-bit hashes, so both are chosen unlike.
@@ -34,6 +35,7 @@ from advisor.sieve import LACKING, MOST_LEARNT, Asked, Sieve
 MOST_CONDITIONS = 16  # in one rule, the gate included
 GROUP = 40
 MOST_GROUPS = 20  # of one kind: 20 + 40 branches stay below the engine's 64
+MOST_PROPERTIES = 240  # of one message: the engine holds 255, and drops the whole batch beyond
 MOST_BRANCHES = 400  # below the root: the engine has room for 511
 MOST_RULES = 4_000
 MOST_AT_ONCE = 1_000  # firings of a rule handed over together
@@ -96,7 +98,7 @@ class _Writer:
         self.groups: list[str] = []
         self.places: list[tuple[int, str, str]] = []  # bit, group, property
         self.raw: dict[str, str] = {}  # field: its property
-        self._passed: dict[int, str] = {}
+        self._passed: dict[int, list[str]] = {}
         self._texts: list[tuple[str, str, dict[Value | None, str]]] = []
 
     def send(self, name: str, property: str) -> str:
@@ -106,15 +108,14 @@ class _Writer:
             self._texts.append((name, property, {None: ""}))
         return self.raw[name]
 
-    def write(self, mask: int, fields: Mapping[str, Value]) -> str:
-        """A message after its id."""
-        text = self._passed.get(mask)
-        if text is None:
-            chosen = [(group, property) for bit, group, property in self.places if mask & bit]
-            names = dict.fromkeys([*(group for group, _ in chosen), *(property for _, property in chosen)])
+    def write(self, mask: int, fields: Mapping[str, Value]) -> list[str]:
+        """A message after its id; several where the fact passes more conditions than one message can carry."""
+        pages = self._passed.get(mask)
+        if pages is None:
             if len(self._passed) > MOST_LEARNT:
                 self._passed.clear()
-            text = self._passed[mask] = "".join(f',"{name}":1' for name in names)
+            pages = self._passed[mask] = self._pages(mask)
+        joined = ""
         for name, property, texts in self._texts:
             value = fields.get(name)
             known = texts.get(value)
@@ -124,8 +125,20 @@ class _Writer:
                     texts[None] = ""
                 assert value is not None
                 known = texts[value] = f',"{property}":{_json(value)}'
-            text += known
-        return text
+            joined += known
+        return [page + joined for page in pages]
+
+    def _pages(self, mask: int) -> list[str]:
+        by_group: dict[str, list[str]] = {}
+        for bit, group, property in self.places:
+            if mask & bit:
+                by_group.setdefault(group, [group]).append(property)
+        pages: list[list[str]] = [[]]
+        for names in by_group.values():
+            if len(pages[-1]) + len(names) + len(self.raw) > MOST_PROPERTIES:
+                pages.append([])
+            pages[-1] += names
+        return ["".join(f',"{name}":1' for name in page) for page in pages]
 
 
 def _json(value: Value) -> str:
@@ -170,15 +183,16 @@ class Program:
         Notes in `sent` which fact has which id. ValueError names a fact that cannot be sent, and why.
         """
         messages: list[str] = []
-        looked: dict[tuple[int, tuple[Value, ...]], str] = {}
+        looked: dict[tuple[int, tuple[Value, ...]], list[str]] = {}
         writers, seen = self._writers, self._seen
         for fact in facts:
             try:
                 writer = writers.get(fact.kind)
                 if writer is not None and (mask := writer.sieve.passed(fact.fields)):
-                    message = next(ids)
-                    sent[message] = fact
-                    messages.append(f'{{"id":"{message}"{writer.write(mask, fact.fields)}}}')
+                    for text in writer.write(mask, fact.fields):
+                        message = next(ids)
+                        sent[message] = fact
+                        messages.append(f'{{"id":"{message}"{text}}}')
                 for keys, looker in seen.get(fact.kind, ()):
                     if mask := looker.sieve.passed(fact.fields):
                         about = tuple(fact.fields[key] for key in keys if key in fact.fields)
@@ -186,7 +200,7 @@ class Program:
                             looked[id(looker), about] = looker.write(mask, fact.fields)
             except ValueError as fault:
                 raise ValueError(f"the fact {fact.id} cannot be sent: {fault}") from fault
-        messages.extend(f'{{"id":"{next(ids)}"{text}}}' for text in looked.values())
+        messages.extend(f'{{"id":"{next(ids)}"{text}}}' for texts in looked.values() for text in texts)
         return messages
 
     # --- rules -----------------------------------------------------------------------------------------------------

@@ -99,9 +99,7 @@ def main() -> None:
                 subprocess.run(call, check=True, capture_output=True)
                 times.append(time.perf_counter() - begin)
             ratios.append(times[0] / times[1])
-    print(
-        f"--help against advise, whole process: {statistics.median(ratios):.2f} ({min(ratios):.2f} to {max(ratios):.2f})"
-    )
+    print(f"--help to advise, whole process: {statistics.median(ratios):.2f} ({min(ratios):.2f} to {max(ratios):.2f})")
 
 
 if __name__ == "__main__":

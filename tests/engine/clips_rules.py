@@ -64,7 +64,7 @@ def _pattern(condition: Condition, about: Sequence[str], number: str, possible: 
 class ClipsRules:
     """A rulebook in a CLIPS environment. `run` gives what fired: rule ids with the ids of their facts."""
 
-    def __init__(self, book: Rulebook, by_template: bool = True) -> None:
+    def __init__(self, book: Rulebook, by_template: bool = True, region: str | None = None) -> None:
         self.book = book
         self.by_template = by_template
         self.environment = clips.Environment()
@@ -73,7 +73,7 @@ class ClipsRules:
         for kind in book.kinds.values():
             slots = " ".join(f"(slot {_slot(name)} (default nil))" for name in kind.fields)
             self.environment.build(f"(deftemplate {kind.name} (slot fact) {slots})")
-        resolver = book.resolver(None)
+        resolver = book.resolver(region)
         for rule in book.rules:
             when = [resolver.condition(condition) for condition in rule.when]
             unless = [resolver.condition(condition) for condition in rule.unless]

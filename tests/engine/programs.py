@@ -174,9 +174,9 @@ def fired(inference: Inference) -> set[Fired]:
     return {(firing.rule.id, firing.facts, firing.assumed) for firing in inference.firings}
 
 
-def plainly(book: Rulebook, facts: Iterable[Fact]) -> tuple[set[Fired], dict[str, Fact]]:
+def plainly(book: Rulebook, facts: Iterable[Fact], region: str | None = None) -> tuple[set[Fired], dict[str, Fact]]:
     """What fires by the plain evaluator, layer after layer, and every fact at the end."""
-    resolver = book.resolver(None)
+    resolver = book.resolver(region)
     known = {fact.id: fact for fact in facts}
     result: set[Fired] = set()
     firings = []
