@@ -1,4 +1,4 @@
-"""Facts on the last days' weather and on what the forecast brings. An hour that is not known makes its figure unknown."""
+"""Facts on the last days and on what the forecast brings. An hour that is not known makes its figure unknown."""
 
 from __future__ import annotations
 
@@ -9,13 +9,9 @@ import numpy as np
 
 from advisor.fact import Fact
 from advisor.facts.making import Maker
+from advisor.facts.nights import nights_ahead, written_forecasts
 from advisor.facts.situation import Situation
-from advisor.observation import ForecastSeen
-from advisor.science import frost
 from advisor.weather import Weather
-
-# Wind in the coldest hours below which a frost is a calm one, from a clear sky (m/s; common practice, no source).
-CALM_WIND = 2.0
 
 Figure = Callable[[np.ndarray], float]
 
@@ -60,66 +56,9 @@ def outlook(now: Situation, make: Maker) -> Iterator[Fact]:
         values["snow_3"] = _all([f.snow if f else None for f in (days_ahead.get(d) for d in (1, 2, 3))], sum)
         first = days_ahead.get(1)
         values["wind_1"] = first.wind if first else None
-    low_days = [day for day, low in sorted(_night_lows(now).items()) if low[0] <= 0]
+    low_days = [day for day, night in nights_ahead(now).items() if night.low <= 0]
     values["frost_in"] = low_days[0] if low_days else None
     yield make("outlook", "", values, origin=origin, text="from the forecast")
-
-
-def frost_nights(now: Situation, make: Maker) -> Iterator[Fact]:
-    """Coming nights whose low comes within 1 degree of what kills a tenth of the buds or flowers of a block."""
-    for block in now.blocks:
-        stage = now.stages[block.id]
-        if stage.bbch is None:
-            continue
-        kills = frost.kill_temperature(block.fruit, stage.word or stage.bbch, share=0.1)
-        if kills is None:
-            continue
-        for day, (low, wind) in sorted(_night_lows(now).items()):
-            if low <= kills + 1:
-                yield make(
-                    "frost-night",
-                    f"{block.id}:{day}",
-                    {
-                        "block": block.id,
-                        "day": day,
-                        "low": low,
-                        "kills_tenth": kills,
-                        "margin": low - kills,
-                        "calm": None if wind is None else wind < CALM_WIND,
-                    },
-                    origin=(f"stage:{block.id}", "forecast"),
-                    text=f"low of {low:g} °C against {kills:g} °C, which kills a tenth in half an hour",
-                    sources=("wsu-eb0913",),
-                )
-
-
-def written_forecasts(now: Situation) -> dict[int, ForecastSeen]:
-    """The newest forecast written down for each day from today on, by days from today."""
-    found: dict[int, ForecastSeen] = {}
-    for seen in now.observations:
-        if isinstance(seen, ForecastSeen) and seen.day is not None and seen.day >= now.on:
-            found[(seen.day - now.on).days] = seen
-    return found
-
-
-def _night_lows(now: Situation) -> dict[int, tuple[float, float | None]]:
-    """The low of each day to come, and the mean wind in its coldest hours: from the hourly forecast, else as written."""
-    lows: dict[int, tuple[float, float | None]] = {}
-    if now.weather is not None and now.weather.end > now.now:
-        ahead = now.weather.since(now.now)
-        dates = ahead.local_dates(now.file.zone)
-        for date in np.unique(dates):
-            of_day = (dates == date) & np.isfinite(ahead.temp_c)
-            if of_day.any():
-                low = float(ahead.temp_c[of_day].min())
-                wind = ahead.wind_ms[of_day & (ahead.temp_c <= low + 2)]
-                calm = float(np.mean(wind)) if np.isfinite(wind).all() else None
-                lows[int((date - np.datetime64(now.on)).astype(int))] = (low, calm)
-        return lows
-    for day, seen in written_forecasts(now).items():
-        if seen.low is not None:
-            lows[day] = (seen.low, {"calm": 0.0, "windy": 5.0}.get(seen.frost or "", seen.wind))
-    return lows
 
 
 def _over(weather: Weather, name: str, begin: dt.datetime, end: dt.datetime, figure: Figure) -> float | None:

@@ -16,8 +16,8 @@ from advisor import season
 from advisor.fact import Fact
 from advisor.facts.given import YOUNG_YEARS, places
 from advisor.facts.making import Maker
+from advisor.facts.nights import written_forecasts
 from advisor.facts.situation import Situation
-from advisor.facts.sky import written_forecasts
 from advisor.observation import AllyCount, ForecastSeen, Intent, PestCount, PestDamage, Work
 from advisor.orchard import Block
 from advisor.science import copper

@@ -10,12 +10,11 @@ from functools import cached_property
 from advisor import season
 from advisor.facts.infections import APPLE_SCAB, Infection, Judge, apple_scab, infections
 from advisor.facts.leaves import Leaves
+from advisor.facts.nights import written_forecasts
 from advisor.facts.situation import Situation
-from advisor.facts.sky import written_forecasts
 from advisor.facts.stage_dates import reached
 from advisor.observation import ForecastSeen, LeafFall
 from advisor.orchard import Block
-
 
 # Parts that are open for a few weeks only: so long after the last look they are taken to have closed unseen (common
 # practice, no source).
