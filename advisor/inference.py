@@ -153,11 +153,12 @@ def considered_facts(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[F
     for firing in firings:
         proposal = firing.output
         if isinstance(proposal, Proposal):
-            said = {"id": proposal.id, "practice": proposal.practice, "stance": proposal.stance, "day": proposal.opens,
+            said: dict[str, Value | None] = {"id": proposal.id, "practice": proposal.practice, "stance": proposal.stance, "day": proposal.opens,
                     "block": proposal.block, "habitat": proposal.habitat, "target": proposal.target,
                     "material": proposal.material}
-            fields = {name: value for name, value in said.items() if value is not None}
-            made.append(Fact(f"{CONSIDERED}:{proposal.id}", CONSIDERED, considered_fields(fields, "proposal"), (firing.id,)))
+            known = {name: value for name, value in said.items() if value is not None}
+            fields = considered_fields(known, "proposal")
+            made.append(Fact(f"{CONSIDERED}:{proposal.id}", CONSIDERED, fields, (firing.id,)))
     for fact in facts:
         if fact.kind == INTENT:
             id = str(fact.fields.get("id", fact.id))
