@@ -69,9 +69,9 @@ def advise(
     file = orchard if isinstance(orchard, OrchardFile) else load_orchard(orchard)
     known = knowledge or ecosystem.knowledge()
     book = rules or default_rules()
-    day = _day(on, file)
-    measured = _weather(weather, file.weather, file, "weather")
-    ahead = _weather(forecast, file.forecast, file, "forecast")
+    day = day_of(on, file)
+    measured = weather_of(weather, file.weather, file, "weather")
+    ahead = weather_of(forecast, file.forecast, file, "forecast")
     now = Situation.of(file, day, measured, ahead, known)
     gathered = gather(now, book.kinds)
     inference = run(book, gathered.facts, region=now.region, show=show_in(file.orchard.units, known))
@@ -108,7 +108,8 @@ def default_rules() -> Rulebook:
     return load_rules(figures=ecosystem.knowledge().figures)
 
 
-def _day(on: dt.date | dt.datetime | str | None, file: OrchardFile) -> dt.date | dt.datetime:
+def day_of(on: dt.date | dt.datetime | str | None, file: OrchardFile) -> dt.date | dt.datetime:
+    """The day or moment asked for; today in the orchard's zone if none was."""
     if on is None:
         return dt.datetime.now(file.zone).date()
     if isinstance(on, str):
@@ -121,7 +122,8 @@ def _day(on: dt.date | dt.datetime | str | None, file: OrchardFile) -> dt.date |
     return on
 
 
-def _weather(given: WeatherGiven, of_file: Weather | None, file: OrchardFile, name: str) -> Weather | None:
+def weather_of(given: WeatherGiven, of_file: Weather | None, file: OrchardFile, name: str) -> Weather | None:
+    """The weather given, read; what the orchard file holds if none was."""
     if given is None:
         return of_file
     if isinstance(given, Weather):

@@ -79,6 +79,25 @@ def check(rules: RuleFolders = None, knowledge: KnowledgeFolders = None, json_: 
     raise typer.Exit(1 if report.problems else 0)
 
 
+@app.command()
+def season(
+    file: File,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    json_: AsJson = False,
+    knowledge: KnowledgeFolders = None,
+) -> None:
+    """Replay the whole season: every wetting that infected, and every day of bloom that came near fire blight."""
+    from advisor import season_replay, words
+    from advisor.checking import load_own
+
+    _, known = load_own([], knowledge or [])
+    with words.with_folders(knowledge or []):
+        found = season_replay.replay(file, on, weather, forecast, knowledge=known)
+    typer.echo(json.dumps(found, indent=2, ensure_ascii=False) if json_ else season_replay.write(found))
+
+
 def _advise(
     file: Path,
     on: str | None,

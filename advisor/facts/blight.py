@@ -89,14 +89,14 @@ def blight_days(leaves: Leaves | None, written: Mapping[int, ForecastSeen], on: 
     found = []
     for day in np.unique(hours.days):
         date: dt.date = day.astype(object)
-        if (date - on).days > DAYS_AHEAD:
+        if (date - on).days > DAYS_AHEAD or (fallen is not None and date >= fallen):
             break
         here = hours.days == day
         sure = bool(np.isfinite(heat[here]).all())
         value = float(np.max(heat[here])) if sure else float(np.max(least[here]))
         known = hours.temp[here][np.isfinite(hours.temp[here])]
         mean = float(np.mean(known)) if known.size >= LEAST_HOURS else None
-        open_then = still_open if date >= on else fallen is None or date < fallen
+        open_then = still_open if date >= on else True
         found.append(BlightDay(date, open_then, value, sure, _wet(hours, day), mean, bool(hours.ahead[here].any())))
     return found
 

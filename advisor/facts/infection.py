@@ -126,13 +126,14 @@ def _outlook(reading: Reading, block: Block, judge: Judge,
              found: list[Infection]) -> tuple[dict[str, object], str, tuple[str, ...]]:
     """What comes: an infecting wetting, one that may infect, none; nothing where the forecast does not tell."""
     leaves, now = reading.leaves, reading.now
-    if now.stages[block.id].bbch is None:
+    stage = now.stages[block.id]
+    if stage.bbch is None:
         return {}, "the stage of the trees is not known", ()
-    if now.stages[block.id].stale and judge.part in SHORT_LIVED:
+    if stage.stale and judge.part in SHORT_LIVED:
         return {}, f"whether {judge.part} is still open is not known", ()
     if leaves is None or len(leaves) <= leaves.now_at:
         return _written_outlook(reading, block, judge)
-    if not found:
+    if stage.bbch < judge.opens:
         first = leaves.first_hour(now.on)  # the block may open within these days
         found = [one for one in reading.between(block, judge, first, len(leaves)) if one.end > leaves.now_at]
     ahead = [one for one in found if one.end > leaves.now_at and (leaves.date(one.first) - now.on).days <= DAYS_AHEAD]

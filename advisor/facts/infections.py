@@ -150,9 +150,15 @@ def _knot(_: str, spell: Spell) -> Verdict:
     )
 
 
+SPOT_HOURS = 18.0  # over 18 h wet after the bacteria came, at 24 degrees C (Zehr et al. 1996)
+
+
 def _spot(_: str, spell: Spell) -> Verdict:
-    favoured = stone_fruit.spot_favoured(spell.mean_c, spell.hours) and spell.rain_mm > 0
-    return "infects" if favoured else "", f"{_hours(spell)}; 21 to 29 °C with rain favour it"
+    return _by_hours(spell, _spot_need("", spell.mean_c))
+
+
+def _spot_need(_: str, mean_c: float) -> float | None:
+    return SPOT_HOURS if stone_fruit.SPOT_FROM_C <= mean_c <= stone_fruit.SPOT_TO_C else None
 
 
 def _canker(_: str, spell: Spell) -> Verdict:
@@ -194,6 +200,13 @@ def _white_rot(_: str, spell: Spell) -> Verdict:
     return "infects" if share >= WHITE_ROT_WORTH_NAMING else "", f"{_hours(spell)}: {share:.0%} of apples infected so"
 
 
+def _white_need(_: str, mean_c: float) -> float | None:
+    tried = np.arange(6.0, 48.5, 0.5)
+    shares = np.nan_to_num(summer_disease.white_rot_share(np.full(tried.shape, mean_c), tried), nan=-1.0)
+    enough = np.flatnonzero(shares >= WHITE_ROT_WORTH_NAMING)
+    return float(tried[enough[0]]) if enough.size else None
+
+
 def _none(_: str, __: float) -> float | None:
     return None
 
@@ -221,13 +234,15 @@ JUDGES: tuple[Judge, ...] = (
           lambda _, mean: cherry_leaf_spot.hours_to_infect(mean)),
     Judge("black-knot", "shoot", frozenset({"plum"}) | _CHERRIES, 57, _SUMMER_SPORES_END,
           ("mcfadden-smith-2000-black-knot",), _knot, _none),
-    Judge("bacterial-spot", "leaf", _PEACHES | {"apricot", "plum"}, 69, 79, ("psu-2011-bacterial-spot",), _spot, _none),
+    Judge("bacterial-spot", "leaf", _PEACHES | {"apricot", "plum"}, 69, 79,
+          ("zehr-1996-bacterial-spot", "psu-2011-bacterial-spot"), _spot, _spot_need),
     Judge("bacterial-canker", "blossom", _STONE, 53, 72, ("netreefruit-bacterial-canker",), _canker, _none),
     Judge("shot-hole", "leaf", _STONE - {"plum"}, 57, 81, ("grove-2002-shot-hole",), _shot_hole, _shot_hole_need),
     Judge("bitter-rot", "fruit", frozenset({"apple"}), 71, 90, ("iowa-2009-bitter-rot",), _bitter_rot, _bitter_need),
     Judge("black-rot", "fruit", frozenset({"apple"}), 69, 90, ("arauz-sutton-1989-black-rot",), _black_rot,
           lambda _, mean: summer_disease.black_rot_hours(mean)),
-    Judge("white-rot", "fruit", frozenset({"apple"}), 75, 90, ("parker-sutton-1993-white-rot",), _white_rot, _none),
+    Judge("white-rot", "fruit", frozenset({"apple"}), 75, 90, ("parker-sutton-1993-white-rot",), _white_rot,
+          _white_need),
 )
 APPLE_SCAB = Judge("apple-scab", "leaf", frozenset({"apple"}), 53, 88, ("ontario-scab-table", "wvu-mills-table"),
                    lambda _, spell: ("", ""), lambda _, mean: scab.hours_to_infect(mean))

@@ -17,6 +17,7 @@ from advisor.facts.wettings import Reading
 from advisor.observation import DiseaseSign, Work
 from advisor.orchard import Block
 from advisor.science import pear_scab, scab
+from advisor.science.tables import Array
 
 
 def host_near(now: Situation, block: Block, disease: str) -> bool | None:
@@ -96,7 +97,27 @@ def _ripeness(reading: Reading, block: Block, judge: Judge) -> tuple[dict[str, o
     values: dict[str, object] = {"degree_days": heat}
     if judge is APPLE_SCAB:
         halted = bool(len(running) > 1 and running[-1] == running[-2] and days.mean[-1] > 0)
-        values |= {"mature": scab.spores_mature(heat), "over": bool(scab.primary_season_over(heat)), "halted": halted}
+        over = _spent(running, days.rain) is not None
+        values |= {"mature": scab.spores_mature(heat), "over": over, "halted": halted}
     else:
         values["over"] = pear_scab.season(heat) == "over"
     return values, f"{heat:.0f} degree-days C since {since}, standing still after 7 days without rain"
+
+
+def _spent(running: Array, rain: Array) -> int | None:
+    """The day of a series on which the last spring spores of apple scab fly: its first rain from 418 degree-days on."""
+    flown = np.flatnonzero((running >= scab.PRIMARY_SEASON_ENDS) & (rain >= scab.RELEASING_RAIN_MM))
+    return int(flown[0]) if flown.size else None
+
+
+def spent_on(reading: Reading, block: Block) -> dt.date | None:
+    """The day on which the spring spores of apple scab were used up; None if not yet, or where days are missing."""
+    now, since = reading.now, reached(reading.now, block, APPLE_SCAB.opens)
+    if now.measured is None or since is None:
+        return None
+    begin = dt.datetime.combine(since, dt.time(), now.file.zone)
+    days = now.measured.between(begin, now.now).daily(now.file.zone)
+    if not len(days.dates):
+        return None
+    last = _spent(scab.maturity_degree_days(days.mean, days.rain), days.rain)
+    return None if last is None else days.dates[last].astype(object)

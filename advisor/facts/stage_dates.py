@@ -15,7 +15,6 @@ from advisor.orchard import Block
 # reckon back from a stage that was seen to one that nobody wrote down.
 _STEPS = ((0, -40), (51, -8), (53, 0), (54, 5), (56, 10), (57, 15), (59, 19), (60, 20), (65, 24), (69, 33), (71, 40),
           (73, 55), (75, 70), (81, 110), (87, 135), (91, 150), (93, 170), (97, 190))  # fmt: skip
-_ANCHORS = {53: "green-tip", 65: "full-bloom", 69: "petal-fall"}
 _LEAVES_FALL, _WINTER_DAYS = 93, 120
 
 
@@ -25,20 +24,27 @@ def reached(now: Situation, block: Block, bbch: int) -> dt.date | None:
     if stage.bbch is None or stage.bbch < bbch:
         return None
     seen = _seen(now, block)
-    before = [day for day, code in seen if code < bbch]
-    after = [(day, code) for day, code in seen if code >= bbch]
-    exact = [day for day, code in after if code == bbch]
-    anchor = stage.anchors.get(_ANCHORS.get(bbch, ""))
-    if exact and (not before or (exact[0] - before[-1]).days <= 7):
-        return exact[0]
-    if anchor is not None and anchor.likely is not None and anchor.likely <= now.on:
-        return max([anchor.likely, *(day + dt.timedelta(days=1) for day in before[-1:])])
+    by_heat = [(anchor.likely, season.STAGES[name]) for name, anchor in stage.anchors.items()
+               if anchor.likely is not None and anchor.likely <= now.on]
+    known = sorted({*seen, *((day, code) for day, code in by_heat if _fits(seen, day, code))})
+    before = [(day, code) for day, code in known if code < bbch]
+    after = [(day, code) for day, code in known if code >= bbch]
     if not after:
-        later = [a.likely for name, a in stage.anchors.items() if a.likely and season.STAGES.get(name, 0) >= bbch]
-        return min((day for day in later if day <= now.on), default=None)
+        return None
     day, code = after[0]
-    back = day - dt.timedelta(days=max(0, round(_day_of(code) - _day_of(bbch))))
-    return min(day, max([back, *(last + dt.timedelta(days=1) for last in before[-1:])]))
+    steps = max(0.0, _day_of(code) - _day_of(bbch))
+    if not before or before[-1][0] >= day:
+        return day - dt.timedelta(days=round(steps))
+    last, past = before[-1]
+    usual, took = _day_of(code) - _day_of(past), (day - last).days
+    if took < usual:  # a spring faster than usual: in proportion
+        steps = took * steps / usual
+    return max(day - dt.timedelta(days=round(steps)), last + dt.timedelta(days=1))
+
+
+def _fits(seen: list[tuple[dt.date, int]], day: dt.date, code: int) -> bool:
+    """Whether a stage told by heat agrees with everything that was seen: no later stage before it, no earlier after."""
+    return not any((look < day and stage >= code) or (look > day and stage < code) for look, stage in seen)
 
 
 def _seen(now: Situation, block: Block) -> list[tuple[dt.date, int]]:

@@ -66,6 +66,9 @@ class Reading:
         stage = self.now.stages[block.id]
         if closed is None and stage.stale and stage.seen and judge.part in SHORT_LIVED:
             end = min(end, leaves.first_hour(stage.seen + dt.timedelta(days=STILL_OPEN)))
+        if judge.disease == "cedar-apple-rust" and self.now.bloom.date is not None:
+            weeks = self.now.knowledge.figure("cedar-apple-rust.leaves-safe-from-weeks").value(self.now.region).value
+            end = min(end, leaves.first_hour(self.now.bloom.date + dt.timedelta(weeks=float(weeks))))
         return self.between(block, judge, first, end)
 
     def between(self, block: Block, judge: Judge, first: int, end: int) -> list[Infection]:
