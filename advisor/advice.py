@@ -20,6 +20,7 @@ from advisor.errors import InputError, Problem
 from advisor.facts import Gathered, Situation, gather
 from advisor.inference import Inference, run
 from advisor.orchard import OrchardFile, load_orchard
+from advisor.outcome import Proposal
 from advisor.presenting import conditions, recommendations, show_in
 from advisor.rulebook import Rulebook, load_rules
 from advisor.unknowns import unknowns
@@ -82,6 +83,7 @@ def advise(
         _wanting_a_look(inference),
         _conflicts(known),
         lambda practice, place, about: _ledger(now, practice, place, about),
+        _preparations(inference),
     )
     edition = Edition(
         software=version("underbough"),
@@ -156,6 +158,17 @@ def _wanting_a_look(inference: Inference) -> dict[str, list[str]]:
         output = undecided.rule.output
         if isinstance(output, Reserve) and output.unseen == "wait" and undecided.considered:
             found.setdefault(undecided.considered.removeprefix("considered:"), []).append(undecided.rule.id)
+    return found
+
+
+def _preparations(inference: Inference) -> dict[str, str]:
+    """Proposal id -> the intent that it was proposed for, where one of its facts is that intent."""
+    found: dict[str, str] = {}
+    for firing in inference.firings:
+        if isinstance(firing.output, Proposal):
+            for name in firing.facts:
+                if inference.facts[name].kind == "intent":
+                    found[firing.output.id] = str(inference.facts[name].fields["id"])
     return found
 
 

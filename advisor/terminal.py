@@ -72,7 +72,7 @@ def _write_one(r: dict[str, Any], out: Console) -> None:
 def _window(window: dict[str, str | None], stance: str) -> str:
     opens, closes = window["opens"], window["closes"]
     if stance == "wait":
-        return f"not before {opens}" if opens else "until somebody has looked"
+        return f"not before {opens}" if opens else "no date yet"
     if opens and closes:
         return f"{opens} to {closes}" if opens != closes else f"on {opens}"
     return f"from {opens}" if opens else (f"until {closes}" if closes else "")

@@ -19,6 +19,8 @@ MINUTES = {
     "bees": 15, "forecast": 3, "weather": 10, "vole-sign": 15, "wildlife-sign": 15, "snow": 3, "soil-water": 10,
 }  # fmt: skip
 ORDINARY_MINUTES = 10
+# An undecided reservation that lets things pass unseen can change little.
+PASSING = 0.3
 
 # What the weather would tell if it were known: kind and field of a fact, and where to look.
 _AHEAD, _PAST = "forecast", "weather"
@@ -76,6 +78,7 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
         want = wants.setdefault((_PAST, None, None, None), _Want())
         want.weight += 5.0
         want.could_change |= {practice for kind, _ in FROM_THE_SKY for practice in reach.of_kind(kind)}
+    _drop_what_no_one_asks(now, wants)
     stale = {(s.kind, s.about, s.block, s.habitat): s.date for s in gathered.stale}
     at_odds = {
         (str(f.fields["kind"]), _text(f.fields.get("block")), str(f.fields["field"]))
@@ -99,6 +102,16 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
             )
         )
     return found
+
+
+def _drop_what_no_one_asks(now: Situation, wants: dict[Key, _Want]) -> None:
+    """Looks for snow while trees are in growth; looks at the orchard as a whole where its places are asked for."""
+    placed = {(look_at, about) for look_at, about, block, habitat in wants if block or habitat}
+    growing = any(stage.bbch is not None and 53 <= stage.bbch < 91 for stage in now.stages.values())
+    for key in list(wants):
+        look_at, about, block, habitat = key
+        if (look_at == "snow" and growing) or (not block and not habitat and (look_at, about) in placed):
+            del wants[key]
 
 
 def _why(
@@ -177,7 +190,9 @@ class Reach:
         output = rule.output
         if isinstance(output, Propose):
             return output.urgency if isinstance(output.urgency, float | int) else 0.5
-        return 1.0 if isinstance(output, Reserve) else 0.3 * len(self.practices(rule))
+        if isinstance(output, Reserve):
+            return 1.0 if output.unseen == "wait" else PASSING
+        return PASSING * len(self.practices(rule))
 
 
 def _practices_tested(rule: Rule) -> set[str]:

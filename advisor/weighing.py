@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from advisor.ecosystem import Ledger
 from advisor.outcome import Proposal, Reservation
@@ -90,11 +91,13 @@ def settle(
     undecided: Mapping[str, Sequence[str]],
     conflicts: Callable[[str], Iterable[str]],
     ledger: AskLedger,
+    prepares: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Outcome]:
     """One outcome for each practice, target and place.
 
     undecided: considered id -> rules that would hold it but want a look first. conflicts: practices that cannot be done
     at the same place as a practice. ledger: what a practice gives and costs at a place (with its material or plant).
+    prepares: proposal id -> the intent for which it prepares.
     """
     held: dict[str, list[Reservation]] = {}
     for reservation in reservations:
@@ -107,7 +110,22 @@ def settle(
     outcomes: list[Outcome] = []
     for (practice, place), (proposed, wished) in sorted(acts.items(), key=lambda act: str(act[0])):
         outcomes += _settle_act(practice, place, proposed, wished, held, undecided, ledger)
-    return _settle_conflicts(outcomes, conflicts)
+    return _drop_idle_preparations(_settle_conflicts(outcomes, conflicts), prepares)
+
+
+def _drop_idle_preparations(outcomes: list[Outcome], prepares: Mapping[str, str]) -> list[Outcome]:
+    """Leave out what is proposed only to prepare for a wish that is to be avoided."""
+    answers: dict[str, set[str]] = {}
+    for one in outcomes:
+        for wish in one.wishes:
+            answers.setdefault(wish.intent, set()).add(one.stance)
+    idle = {intent for intent, stances in answers.items() if stances == {"avoid"}}
+    kept = []
+    for one in outcomes:
+        one.proposals = [p for p in one.proposals if p.stance != "do" or prepares.get(p.id) not in idle]
+        if one.proposals or one.wishes:
+            kept.append(one)
+    return kept
 
 
 def _settle_act(
