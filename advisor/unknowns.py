@@ -21,6 +21,8 @@ MINUTES = {
 ORDINARY_MINUTES = 10
 # An undecided reservation that lets things pass unseen can change little.
 PASSING = 0.3
+# Nearly everything hangs on the stage: it comes before other looks.
+STAGE_UNKNOWN, STAGE_STALE = 100.0, 20.0
 
 # What the weather would tell if it were known: kind and field of a fact, and where to look.
 _AHEAD, _PAST = "forecast", "weather"
@@ -72,7 +74,7 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
     for block_id, stage in now.stages.items():
         if stage.bbch is None or stage.stale or stage.contradicted:
             want = wants.setdefault(("tree-stage", None, block_id, None), _Want())
-            want.weight += 5.0
+            want.weight += STAGE_UNKNOWN if stage.bbch is None else STAGE_STALE
             want.could_change |= reach.of_kind("stage")
     if now.measured is not None and now.measured.end < now.now:
         want = wants.setdefault((_PAST, None, None, None), _Want())
