@@ -169,7 +169,7 @@ def clock_facts(now: Situation, block: Block, clock: Clock, daily: Daily | None,
     if start is None:
         return
     counted = _count(now, clock, start, daily)
-    low, high = counted.sum() if counted else (0.0, math.inf if start <= now.on else 0.0)
+    low, high = counted.sum() if counted else (0.0, 0.0)
     by = "traps" if began else "stage" if isinstance(clock.start, int) and clock.start > 12 else "calendar"
     held_by_traps = clock.start == "traps" and began is None and lately_read(now, block, clock.pest)
     since = f"since {start} ({why})"
@@ -240,19 +240,16 @@ def month_start(now: Situation, month: int) -> dt.date:
 
 def _count(now: Situation, clock: Clock, start: dt.date, daily: Daily | None) -> Counted | None:
     """Daily heat from `start` on, through today, to the end of what is known or forecast."""
-    if start > now.on or daily is None:
+    if start > now.on:
         return None
     base = _number(now, clock.lower)
     upper = None if clock.upper is None else _number(now, clock.upper)
     first = np.datetime64(start)
-    last = max(np.datetime64(now.on), daily.dates[-1])
+    last = np.datetime64(now.on) if daily is None else max(np.datetime64(now.on), daily.dates[-1])
     days = np.arange(first, last + 1)
     heat = np.full(len(days), np.nan)
-    inside = (daily.dates >= first) & (daily.dates <= last)
-    there = (daily.dates[inside] - first).astype(int)
-    known = np.isfinite(daily.low[inside])
-    low, high = daily.low[inside][known], daily.high[inside][known]
-    heat[there[known]] = np.asarray(degree_days(low, high, base, upper, clock.method)) * 1.8
+    if daily is not None:
+        _fill(heat, days, daily, base, upper, clock.method)
     most = (MOST_OF_A_DAY if upper is None else upper - base) * 1.8
     today = int((np.datetime64(now.on) - first).astype(int))
     past = heat[:today + 1]
@@ -264,6 +261,13 @@ def _count(now: Situation, clock: Clock, start: dt.date, daily: Daily | None) ->
         today=today,
         recent=float(recent.mean()) if recent.size and recent.mean() > 0 else None,
     )
+
+
+def _fill(heat: np.ndarray, days: np.ndarray, daily: Daily, base: float, upper: float | None, method: str) -> None:
+    """The °F days of each day that is known."""
+    inside = (daily.dates >= days[0]) & (daily.dates <= days[-1]) & np.isfinite(daily.low)
+    there = (daily.dates[inside] - days[0]).astype(int)
+    heat[there] = np.asarray(degree_days(daily.low[inside], daily.high[inside], base, upper, method)) * 1.8
 
 
 def _sum(now: Situation, figure: str, row: str | None) -> float:
