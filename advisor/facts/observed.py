@@ -132,12 +132,6 @@ def _values(now: Situation, seen: Observation) -> dict[str, Any]:
                 values["never_cut"] = False
                 values["first_cut"] = first
                 values["stem_winters"] = season.orchard_year(now.on, now.latitude) - int(first)
-        case "pest-count" | "ally-count":
-            counted = [values[n] for n in ("count", "infested", "curled", "over", "share") if n in values]
-            if counted:
-                values["found"] = any(float(figure) > 0 for figure in counted)
-            if "abundance" in values:
-                values["found"] = values["abundance"] != "none"
         case "wildlife-sign":
             values["none"] = values.get("who") == "none"
         case "soil-test":

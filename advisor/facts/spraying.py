@@ -1,5 +1,5 @@
 """Facts that sprays, picking, grazing and manure are judged by: what is in the tank, what still lies on the leaf, which
-intervals run, what the coming days do to a spray, how much copper was used, which counted allies eat which pest.
+intervals run, what the coming days do to a spray, and how much copper was used.
 
 Days and intervals come from the figures of the knowledge; the product label always wins over them.
 """
@@ -18,7 +18,7 @@ from advisor.facts.given import YOUNG_YEARS, places
 from advisor.facts.making import Maker
 from advisor.facts.nights import written_forecasts
 from advisor.facts.situation import Situation
-from advisor.observation import AllyCount, ForecastSeen, Intent, PestCount, PestDamage, Work
+from advisor.observation import ForecastSeen, Intent, Work
 from advisor.orchard import Block
 from advisor.science import copper
 
@@ -59,13 +59,12 @@ WINTER = 120
 NO_CROP = 365.0
 
 DAYS_AHEAD = 8
-# Days for which a count of mites stands for today, as for any count of a pest (common practice, no source).
-MITES_FRESH = 10
+
 
 
 def facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """All of them."""
-    for source in (tank_facts, rest_facts, interval_facts, picking_facts, sky_facts, copper_facts, enemy_facts):
+    for source in (tank_facts, rest_facts, interval_facts, picking_facts, sky_facts, copper_facts):
         yield from source(now, make)
 
 
@@ -88,22 +87,20 @@ def rest_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     for block in now.blocks:
         last = _last_uses(now, block.id)
         for pair, firsts, figure in RESTS:
-            used = [last[m] for m in sorted(firsts & last.keys())]
-            if not used:
-                continue
-            material, record = max(used, key=lambda use: use[1].date)
             apart, source = _figure(now, figure)
-            ago = now.days_ago(record.date)
-            if ago < apart:
-                yield make(
-                    "spray-rest",
-                    f"{block.id}:{pair}",
-                    {"block": block.id, "pair": pair, "first": material, "days_ago": ago, "apart": apart,
-                     "ends": apart - ago},
-                    origin=(record.id,),
-                    text=f"{material} on {record.date}; {apart:g} days apart - {ago} days ago = {apart - ago:g} left",
-                    sources=source,
-                )  # fmt: skip
+            for material in sorted(firsts & last.keys()):
+                record = last[material][1]
+                ago = now.days_ago(record.date)
+                if ago < apart:
+                    yield make(
+                        "spray-rest",
+                        f"{block.id}:{pair}:{material}",
+                        {"block": block.id, "pair": pair, "first": material, "days_ago": ago, "apart": apart,
+                         "ends": apart - ago},
+                        origin=(record.id,),
+                        text=f"{material} on {record.date}; {apart:g} days apart - {ago} ago = {apart - ago:g} left",
+                        sources=source,
+                    )  # fmt: skip
 
 
 def interval_facts(now: Situation, make: Maker) -> Iterator[Fact]:
@@ -293,46 +290,6 @@ def _metal(now: Situation, record: Work, block: Block) -> float | None:
     if record.amount.unit != "kg" or not ground:
         return None
     return float(copper.metal(record.amount.value, record.content, ground / 10_000))
-
-
-def enemy_facts(now: Situation, make: Maker) -> Iterator[Fact]:
-    """Which of the allies counted here eat which of the pests seen or meant, and mites to their predators."""
-    pests = {o.pest: o.id for o in now.observations if isinstance(o, PestCount | PestDamage)}
-    pests |= {m.target: m.id for m in intents(now) if m.target}
-    allies = {o.ally: o.id for o in now.observations if isinstance(o, AllyCount)}
-    for ally in sorted(allies):
-        if ally not in now.knowledge.nodes:
-            continue
-        for link in now.knowledge.links_from(ally):
-            if link.link in ("eats", "parasitises") and link.end in pests:
-                yield make(
-                    "eats",
-                    f"{ally}:{link.end}",
-                    {"ally": ally, "pest": link.end},
-                    origin=(allies[ally], "knowledge"),
-                    sources=(link.source,) if link.source else (),
-                )
-    for block in now.blocks:
-        yield from _mites(now, make, block)
-
-
-def _mites(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
-    """Both counted on leaves of late: pest mites to one predatory mite."""
-    here = [o for o in now.observations if o.block in (None, block.id) and not o.habitat]
-    lately = [o for o in here if now.days_ago(o.date) <= MITES_FRESH]
-    eaters = [o for o in lately
-              if isinstance(o, AllyCount) and o.ally == "predatory-mite" and o.per == "leaf" and o.count]
-    prey = {o.pest: o for o in lately if isinstance(o, PestCount) and o.per == "leaf" and o.count is not None}
-    for pest in sorted(prey.keys() & {"european-red-mite", "two-spotted-mite", "rust-mite"}):
-        if eaters:
-            ratio = float(prey[pest].count or 0) / float(eaters[-1].count or 1)
-            yield make(
-                "mite-balance",
-                f"{block.id}:{pest}",
-                {"block": block.id, "pest": pest, "prey_per_predator": ratio},
-                origin=(prey[pest].id, eaters[-1].id),
-                text=f"{prey[pest].count:g} mites / {eaters[-1].count:g} predatory mites a leaf",
-            )
 
 
 # --- What the records say --------------------------------------------------------------------------------------------
