@@ -24,6 +24,9 @@ def reached(now: Situation, block: Block, bbch: int) -> dt.date | None:
     if stage.bbch is None or stage.bbch < bbch:
         return None
     seen = _seen(now, block)
+    for day, code in seen:
+        if code == bbch:
+            return day
     by_heat = [(anchor.likely, season.STAGES[name]) for name, anchor in stage.anchors.items()
                if anchor.likely is not None and anchor.likely <= now.on]
     known = sorted({*seen, *((day, code) for day, code in by_heat if _fits(seen, day, code))})
