@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import threading
 import weakref
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -93,21 +93,21 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
         if known.setdefault(fact.id, fact) is not fact and known[fact.id] != fact:
             raise ValueError(f"two different facts have the id {fact.id!r}")
     program = compiled(rulebook, region)
-    firings: list[Firing] = []
+    found: dict[tuple[int, tuple[str, ...]], Firing] = {}
     with program.lock, _Session(program, known) as session:
         for layer in LAYERS:
             if layer == LAYERS[-1]:
-                session.send(considered_facts(firings, known.values()))
-            if layer in program.gates:
-                firings.extend(_fire(session, layer, show))
-    return Inference(rulebook, region, dict(sorted(known.items())), tuple(firings), show)
+                session.send(considered_facts(found.values(), list(known.values())))
+            session.open(layer)
+            _fire(session, found, show)
+    firings = tuple(found[key] for key in sorted(found))
+    _set_origins(known, firings)
+    return Inference(rulebook, region, dict(sorted(known.items())), firings, show)
 
 
-def _fire(session: _Session, layer: str, show: Show) -> list[Firing]:
-    """All firings of a layer, the facts that they derive sent back in until nothing new follows."""
+def _fire(session: _Session, found: dict[tuple[int, tuple[str, ...]], Firing], show: Show) -> None:
+    """All that can fire now, the facts derived sent back in until nothing new follows."""
     program = session.program
-    found: dict[tuple[int, tuple[str, ...]], Firing] = {}
-    session.open(layer)
     while True:
         derived: dict[str, Fact] = {}
         for number, matched in session.fired():
@@ -118,18 +118,19 @@ def _fire(session: _Session, layer: str, show: Show) -> list[Firing]:
             if isinstance(firing.output, Fact) and firing.output.id not in session.known:
                 derived[firing.output.id] = firing.output
         if not derived:
-            break
-        session.send(derived[id] for id in sorted(derived))
-    firings = [found[key] for key in sorted(found)]
+            return
+        session.send(derived.values())
+
+
+def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:
+    """A fact that several firings derive comes from all of them."""
     origins: dict[str, list[str]] = {}
     for firing in firings:
         if isinstance(firing.output, Fact):
             origins.setdefault(firing.output.id, []).append(firing.id)
-    for id, behind in origins.items():  # a fact that several firings derive comes from all of them
-        fact = session.known[id]
-        if fact.origin and fact.origin[0] in behind:
-            session.known[id] = replace(fact, origin=tuple(sorted(behind)))
-    return firings
+    for id, behind in origins.items():
+        if known[id].origin and known[id].origin[0] in behind:
+            known[id] = replace(known[id], origin=tuple(sorted(behind)))
 
 
 def _speak(rule: Rule, matched: tuple[Fact, ...], session: _Session, show: Show) -> Firing:
@@ -147,7 +148,7 @@ def _speak(rule: Rule, matched: tuple[Fact, ...], session: _Session, show: Show)
         raise RuleError(rule.id, fault) from fault
 
 
-def considered_facts(firings: Sequence[Firing], facts: Iterable[Fact]) -> list[Fact]:
+def considered_facts(firings: Iterable[Firing], facts: Iterable[Fact]) -> list[Fact]:
     """A fact for each proposal and each intent, for the reservations to look at."""
     made = []
     for firing in firings:
@@ -191,7 +192,11 @@ class _Session:
         _, self._state = engine.assert_fact(self.program.handle, guard)
         for _ in self._drain():
             pass
-        self._assert(self.known.values())
+        try:
+            self._assert(self.known.values())
+        except BaseException:
+            self.__exit__()
+            raise
         return self
 
     def __exit__(self, *fault: object) -> None:
@@ -214,8 +219,9 @@ class _Session:
             engine.assert_facts(self.program.handle, f"[{','.join(messages)}]")
 
     def open(self, layer: str) -> None:
-        """Open the gate of a layer."""
-        engine.assert_fact(self.program.handle, f'{{"id":"{next(self.ids)}","{self.program.gates[layer]}":1}}')
+        """Open the gate of a layer, if a rule waits behind it."""
+        if layer in self.program.gates:
+            engine.assert_fact(self.program.handle, f'{{"id":"{next(self.ids)}","{self.program.gates[layer]}":1}}')
 
     def fired(self) -> Iterator[tuple[int, tuple[Fact, ...]]]:
         """Numbers of the rules that fired since last asked, each with its facts in the order of rule.when."""

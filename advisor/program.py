@@ -28,7 +28,7 @@ from typing import Any
 import durable_rules_engine as engine
 
 from advisor.bounds import Resolver
-from advisor.conditions import BIND, COMPARING, LAYERS, Bound, Condition, Kind, Rule, Test, Var
+from advisor.conditions import BIND, Condition, Kind, Rule, Test, Var
 from advisor.fact import Fact, Value, written_plainly
 from advisor.sieve import LACKING, MOST_LEARNT, Asked, Sieve
 
@@ -161,7 +161,8 @@ class Program:
         if len(self.rules) > MOST_RULES:
             raise OverLimit(f"{len(self.rules)} rules; at most {MOST_RULES} run together")
         self.guard = next(self._names)
-        self.gates = {layer: next(self._names) for layer in LAYERS}
+        layers = dict.fromkeys(rule.layer for rule in self.rules if rule.unless)
+        self.gates = {layer: next(self._names) for layer in layers}
         definition: dict[str, Any] = {"guard": {"all": [{"m": {"$ex": {self.guard: 1}}}]}}
         for number, rule in enumerate(self.rules):
             definition[f"r{number}"] = {"all": self._all(rule), "cap": MOST_AT_ONCE, "dist": 0}
@@ -183,7 +184,7 @@ class Program:
         Notes in `sent` which fact has which id. ValueError names a fact that cannot be sent, and why.
         """
         messages: list[str] = []
-        looked: dict[tuple[int, tuple[Value, ...]], list[str]] = {}
+        looked: dict[tuple[int, tuple[Value | None, ...]], list[str]] = {}
         writers, seen = self._writers, self._seen
         for fact in facts:
             try:
@@ -195,7 +196,7 @@ class Program:
                         messages.append(f'{{"id":"{message}"{text}}}')
                 for keys, looker in seen.get(fact.kind, ()):
                     if mask := looker.sieve.passed(fact.fields):
-                        about = tuple(fact.fields[key] for key in keys if key in fact.fields)
+                        about = tuple(fact.fields.get(key) for key in keys)
                         if (id(looker), about) not in looked:
                             looked[id(looker), about] = looker.write(mask, fact.fields)
             except ValueError as fault:
@@ -254,20 +255,16 @@ class Program:
                 assert isinstance(test.bound, Var)
                 where[test.bound.name] = number, self._raw(writer, test.field)
                 asked.append(Asked(test.field, "known"))  # a missing field would stop the join, so it has to be there
-            elif any(test.variables()):
-                joins.extend(self._joins(writer, test, where))
             else:
-                asked.append(Asked(test.field, test.op, test.bound))
+                self._split(writer, test, where, asked, joins, possible=False)
         return self._condition(writer, asked, joins)
 
     def _negated(self, writer: _Writer, condition: Condition, where: Where, lacking: frozenset[str], surely: bool) -> dict[str, Any]:
         asked = [Asked(name, LACKING) for name in lacking]
         joins: list[dict[str, Any]] = []
         for test in condition.tests:
-            if not any(test.variables()):
-                asked.append(Asked(test.field, test.op, test.bound, possible=not surely))
-            elif test.field not in lacking:
-                joins.extend(self._joins(writer, test, where))
+            if test.field not in lacking:
+                self._split(writer, test, where, asked, joins, possible=not surely)
         return self._condition(writer, asked, joins)
 
     def _looked(self, condition: Condition, kind: Kind, where: Where) -> dict[str, Any]:
@@ -281,21 +278,19 @@ class Program:
             found.append((keys, writer))
         return self._positive(writer, about, where, -1)
 
-    def _joins(self, writer: _Writer, test: Test, where: Where) -> list[dict[str, Any]]:
-        """A test that looks at another fact of the rule, in the engine's language."""
-        name = self._raw(writer, test.field)
-
-        def other(bound: Bound) -> object:
-            if isinstance(bound, Var):
-                place, property = where[bound.name]
-                return {f"c{place}": property}
-            return bound
-
-        if test.op == "between":
-            low, high = map(other, test.bounds())
-            return [{"$gte": {name: low}}, {"$lte": {name: high}}]
-        value = other(test.bounds()[0])
-        return [{name: value}] if test.op == "is" else [{_ENGINE_OP[test.op]: {name: value}}]
+    def _split(self, writer: _Writer, test: Test, where: Where, asked: list[Asked], joins: list[dict[str, Any]],
+               possible: bool) -> None:
+        """Put a test where it is settled: with what the fact is asked by itself, or with the joins."""
+        if not any(test.variables()):
+            asked.append(Asked(test.field, test.op, test.bound, possible))
+        elif test.op == "between":
+            for op, end in zip(("at-least", "at-most"), test.bounds(), strict=True):
+                self._split(writer, Test(test.field, op, end), where, asked, joins, possible)
+        else:
+            assert isinstance(test.bound, Var)
+            place, property = where[test.bound.name]
+            name, other = self._raw(writer, test.field), {f"c{place}": property}
+            joins.append({name: other} if test.op == "is" else {_ENGINE_OP[test.op]: {name: other}})
 
 
 _ENGINE_OP = {"at-least": "$gte", "above": "$gt", "at-most": "$lte", "below": "$lt", "is-not": "$neq"}
