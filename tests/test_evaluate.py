@@ -19,7 +19,9 @@ KINDS = {
 RULE = Rule(
     "tall", "signs",
     (Condition("block", (Asks("block", BIND, Var("b")), Asks("fruit", "is", "apple"))),
-     Condition("sward", (Asks("block", "is", Var("b")), Asks("height", "at-least", 20.0), Asks("seed_heads", "is", "set")))),
+     Condition(
+         "sward", (Asks("block", "is", Var("b")), Asks("height", "at-least", 20.0), Asks("seed_heads", "is", "set"))
+     )),
     Derive("sign", {"block": Var("b")}),
 )  # fmt: skip
 

@@ -37,6 +37,8 @@ def _constraint(tests: Sequence[Test], possible: bool, slot: str) -> str:
         return joins[0]
     if len(tests) == 1 and tests[0].op == "is" and not possible and not isinstance(tests[0].bound, Var):
         return _literal(tests[0].bound)
+    if any(test.op == "known" for test in tests):  # whether a field is known is never unknown itself
+        possible = False
     checks = [] if possible else [f"(neq ?{variable} nil)"]
     for test in tests:
         if test.op in _SIGN:
@@ -45,7 +47,7 @@ def _constraint(tests: Sequence[Test], possible: bool, slot: str) -> str:
             low, high = test.bounds()
             checks.append(f"(<= {_literal(low)} ?{variable} {_literal(high)})")
         elif test.op == "in":
-            checks.append("(or " + " ".join(f"(eq ?{variable} {_literal(bound)})" for bound in test.bounds()) + ")")
+            checks.append("(or FALSE " + " ".join(f"(eq ?{variable} {_literal(bound)})" for bound in test.bounds()) + ")")
         elif test.op in ("is", "is-not"):
             checks.append(f"({'eq' if test.op == 'is' else 'neq'} ?{variable} {_literal(test.bound)})")
     whole = checks[0] if len(checks) == 1 else f"(and {' '.join(checks)})"
@@ -96,7 +98,8 @@ class ClipsRules:
         act = f'(record "{rule.id}" {facts})'
         if isinstance(rule.output, Derive):
             fields = " ".join(f"({_slot(name)} {_literal(value)})" for name, value in rule.output.fields.items())
-            act += f' (assert ({rule.output.kind} (fact (str-cat "{rule.output.kind}-" {facts})) {fields}))'
+            values = " ".join(f'":" {_literal(value)}' for value in rule.output.fields.values())
+            act += f' (assert ({rule.output.kind} (fact (str-cat "{rule.output.kind}" {values})) {fields}))'
         elif isinstance(rule.output, Propose):
             said = {"practice": rule.output.practice, "block": rule.output.block, "target": rule.output.target or "none",
                     "material": rule.output.material or "none", "made_by": "proposal", "stance": rule.output.stance}
