@@ -102,21 +102,17 @@ class Leaves:
     @cached_property
     def spells(self) -> tuple[Spell, ...]:
         """Wettings that are certain, in order; each may have been longer where hours beside it are unknown."""
-        return self._spells(wet_spells.DRY_HOURS_THAT_PART)
-
-    def _spells(self, dry_hours: float) -> tuple[Spell, ...]:
-        found = wet_spells.spells(self.least, self.temp, np.nan_to_num(self.rain, nan=0.0), dry_hours)
+        found = wet_spells.spells(self.least, self.temp, np.nan_to_num(self.rain, nan=0.0))
         gap = np.concatenate(([0], np.cumsum(self.unknown)))
-        size, reach = len(self), int(dry_hours) - 1
+        size, reach = len(self), wet_spells.DRY_HOURS_THAT_PART - 1
         spells = []
         for first, end, hours, mean, rain in zip(found.first, found.end, found.wet_hours, found.mean_c, found.rain_mm,
                                                  strict=True):
             beside = gap[min(end + reach, size)] - gap[max(first - reach, 0)]
             wet = self.least[first:end] > 0
             low = float(np.min(self.temp[first:end][wet]))
-            breaks_off = end == size and reach > 0
-            spells.append(Spell(int(first), int(end), float(hours), bool(beside) or breaks_off, float(mean), low,
-                                float(rain)))
+            at_least = bool(beside) or bool(end == size)  # the record may break off in the middle of it
+            spells.append(Spell(int(first), int(end), float(hours), at_least, float(mean), low, float(rain)))
         return tuple(spells)
 
     @cached_property
