@@ -140,6 +140,25 @@ PAIRS = {
                                                           "bears_mower": False}], "wait",
         "NIAB: short grass in autumn helps worms; ground that bears: common practice, no source",
     ),
+    "the last cut is not made under snow": Pair(
+        "autumn-mow", "2026-11-01",
+        [LEAF_FALL], "do", [LEAF_FALL, {"date": "2026-10-31", "kind": "snow", "depth": "30 cm"}], "wait",
+        "common practice, no source",
+    ),
+    "all the alleys after a month, whether or not anybody looked for flowers": Pair(
+        "mow-alleys", "2026-06-20",
+        [stage("june-drop", "2026-06-15"), sward("2026-06-19", height="35 cm"),
+         work("mow-alleys", "2026-05-15")], "do",
+        [stage("june-drop", "2026-06-15"), sward("2026-06-19", height="35 cm"),
+         work("mow-alleys", "2026-05-30")], "wait",
+        "Horton and others 2003: once a month against two or three times",
+    ),
+    "tall grass before snow, though nobody noted a stage": Pair(
+        "leave-tall", "2026-11-10",
+        [{"date": "2026-11-08", "kind": "vole-sign", "runways": "none"}], "do",
+        [{"date": "2026-11-08", "kind": "vole-sign", "runways": "none"}], "avoid",
+        "Penn State Extension: voles of last season", other_block={**UPPER, "history": ["voles"]},
+    ),
     "clover, but not among young trees with voles": Pair(
         "sow-clover", "2026-04-20",
         [stage("green-tip", "2026-04-18")], "do", [stage("green-tip", "2026-04-18")], "avoid",
@@ -317,6 +336,20 @@ def test_voles_widen_the_ring_and_make_the_last_cut_matter() -> None:
     assert "90 cm" in ring["summary"]
     short = orchard([UPPER], [LEAF_FALL, sward("2026-10-28", height="6 cm")])
     assert not recommended(short, "2026-11-01", "autumn-mow")
+
+
+@pytest.mark.parametrize(
+    ("on", "seen", "stance"),
+    [
+        ("2026-05-09", FULL_BLOOM, "wait"),
+        ("2026-07-20", stage("half-grown", "2026-07-18"), "wait"),
+        ("2026-11-01", LEAF_FALL, "do"),
+    ],
+)
+def test_the_last_cut_is_for_autumn(on: str, seen: Mapping[str, Any], stance: str) -> None:
+    # NIAB: short grass in autumn; the time of it: common practice, no source
+    wish = {"id": "wish", "date": on, "kind": "intent", "block": "upper", "practice": "autumn-mow"}
+    assert answered(orchard([UPPER], [seen, wish]), on, "wish")["stance"] == stance
 
 
 def test_the_south_does_the_same_half_a_year_later() -> None:
