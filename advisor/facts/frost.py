@@ -21,6 +21,7 @@ LOOK_BACK = 21  # days in which a frost is still worth a count of buds (common p
 READ_BACK = 7  # days for which today's stage also serves a night before the first look (common practice, no source)
 # The rates of sprinkling are printed to a hundredth of an inch; a rate given in mm that rounds to the same is the same.
 _ROUNDING_MM = 0.005 * 25.4
+_MM_AN_HOUR = {"mm/h": 1.0, "m/s": 3.6e6}  # an amount of any kind comes in m/s
 _WINDIEST = 8 * 0.44704  # m/s, the windiest class of the table of rates
 _HALF_SATURATED = 50.0  # % humidity, below which the table of rates does not hold
 
@@ -157,8 +158,8 @@ def _rate(now: Situation, block: Block) -> float | None:
     own = gear.rate if gear and gear.kind == "sprinkler" else None
     for meant in _meant(now, block):
         for given in (meant.rate, meant.amount):
-            if isinstance(given, Amount) and given.unit == "mm/h":
-                return given.value
+            if isinstance(given, Amount) and given.unit in _MM_AN_HOUR:
+                return given.value * _MM_AN_HOUR[given.unit]
         if meant.rate == "half" and own is not None:
             return own / 2
     return own
