@@ -38,7 +38,7 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, str):
-            node = knowledge.nodes.get(value) if field not in ("block", "habitat", "id", "cultivar") else None
+            node = knowledge.nodes.get(value) if field not in ("block", "habitat", "id", "cultivar", "severity", "start") else None
             return node.name if node else value
         if unit == "bbch":
             return stage_name(round(value)).replace("-", " ")
@@ -128,7 +128,7 @@ def _deciding(one: Outcome) -> list[Proposal | Reservation]:
 
 def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation]) -> str:
     if one.waits_for:
-        text = f"Look first: whether to {practice.name} here hangs on something that nobody has looked at."
+        text = f"Look first: {practice.name} here hangs on something that nobody has looked at."
     elif deciding:
         first = deciding[0]
         text = first.summary if isinstance(first, Proposal) else first.answer
