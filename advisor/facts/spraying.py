@@ -260,7 +260,7 @@ def copper_facts(now: Situation, make: Maker) -> Iterator[Fact]:
             if this_year - year >= years:
                 continue
             origin.append(record.id)
-            used = _metal(now, record, block)
+            used = active_kg_ha(now, record, block)
             if used is None:
                 uncounted += 1
             else:
@@ -278,8 +278,8 @@ def copper_facts(now: Situation, make: Maker) -> Iterator[Fact]:
             )  # fmt: skip
 
 
-def _metal(now: Situation, record: Work, block: Block) -> float | None:
-    """kg of copper metal a hectare; None where amount, content or area is not known."""
+def active_kg_ha(now: Situation, record: Work, block: Block) -> float | None:
+    """kg of the active part (copper metal, sulphur) a hectare; None where amount, content or area is not known."""
     if record.amount is None or record.content is None:
         return None
     if record.amount.unit == "kg/ha":
