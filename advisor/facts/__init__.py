@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from advisor.conditions import Kind
 from advisor.fact import Fact
-from advisor.facts import frost, given, growth, infection, insects, observed, sky, spraying, water
+from advisor.facts import frost, given, growth, infection, insects, observed, pollination, sky, spraying, water
 from advisor.facts.making import Maker
 from advisor.facts.observed import Stale
 from advisor.facts.situation import Situation
@@ -42,6 +42,7 @@ def gather(now: Situation, kinds: Mapping[str, Kind]) -> Gathered:
         sky.outlook(now, make),
         frost.facts(now, make),
         water.facts(now, make),
+        pollination.facts(now, make),
         spraying.facts(now, make),
         infection.infection_facts(now, make),
         insects.insect_facts(now, make),
