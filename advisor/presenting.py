@@ -31,6 +31,10 @@ _WON_BY = {
 _WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
 
 
+# Fields of words that are no ids of the knowledge, even where they read like one.
+_NO_IDS = ("block", "habitat", "id", "cultivar", "severity", "start")
+
+
 def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[Value, str, str], str]:
     """How values are printed in texts: metric or us, ids by their names, stages by their words."""
 
@@ -38,7 +42,7 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, str):
-            node = knowledge.nodes.get(value) if field not in ("block", "habitat", "id", "cultivar", "severity", "start") else None
+            node = None if field in _NO_IDS else knowledge.nodes.get(value)
             return node.name if node else value
         if unit == "bbch":
             return stage_name(round(value)).replace("-", " ")

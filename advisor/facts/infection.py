@@ -117,7 +117,8 @@ def _reached(leaves: Leaves, one: Infection) -> bool | None:
     if not len(passed):
         return True
     if np.isnan(passed).any():
-        return None
+        beyond = scab.contact_reaches(1.0, float(np.nansum(np.maximum(passed, 0.0)))) is False
+        return False if beyond else None
     answer = scab.contact_reaches(len(passed), float(np.mean(passed)))
     return None if answer is None else bool(answer)
 

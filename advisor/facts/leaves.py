@@ -19,7 +19,7 @@ import numpy as np
 from advisor.science import wet_spells
 from advisor.science.sun import sun_hours
 from advisor.science.tables import Array, Bools
-from advisor.weather import Weather
+from advisor.weather import Weather, fill_short_gaps
 from advisor.weather_table import COLUMNS, offsets
 
 HOUR = dt.timedelta(hours=1)
@@ -75,6 +75,9 @@ class Leaves:
         missing = now_at - len(cut)
         if missing > 0:
             columns = {name: np.append(values, np.full(missing, np.nan)) for name, values in columns.items()}
+        for name in ("temp_c", "humidity_pct"):  # where the forecast begins an hour or two after the record ends
+            columns[name] = columns[name].copy()
+            fill_short_gaps(columns[name])
         ahead = np.flatnonzero(cut.forecast)
         foreseen = np.append(cut.forecast, np.zeros(len(columns["temp_c"]) - len(cut), bool))
         share, rules = _wetness(columns, foreseen)

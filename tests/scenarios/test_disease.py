@@ -288,3 +288,28 @@ def test_weather_that_stops_short_is_not_dry() -> None:
 
 def test_blight_without_a_forecast_waits() -> None:
     assert replace(bloom, weather=COOL_BLOOM, forecast=None).answer()["stance"] == "wait"
+
+
+def test_bicarbonate_reaches_this_mornings_infection_and_no_older_one() -> None:
+    # growers' trial, the Netherlands 2007: bicarbonate during the infection; Nord-Pas-de-Calais 2015: 320 degree-hours
+    today = replace(tight, weather=sky("2026-04-10", "2026-04-28", 9, 13, {"2026-04-28": (2, 18)}), forecast=DRY_AHEAD)
+    (spray,) = advised(today, "bicarbonate", stance="do")
+    assert spray["window"] == {"opens": "2026-04-28", "closes": "2026-04-28"}
+    assert replace(today, practice="bicarbonate").answer()["stance"] == "do"
+    older = replace(today, weather=sky("2026-04-10", "2026-04-28", 9, 13, {"2026-04-26": (2, 18)}))
+    assert not advised(older, "bicarbonate", stance="do")
+    assert replace(older, practice="bicarbonate").answer()["stance"] == "avoid"
+
+
+def test_spots_are_looked_for_where_scab_was_and_the_look_is_not_asked_for_twice() -> None:
+    weather = sky("2026-04-10", "2026-05-10", 9, 15, {"2026-04-26": (6, 20)})
+    due = replace(tight, on="2026-05-10", seen=[stage("pink")], weather=weather, forecast=None)
+    assert advised(due, "scout", target="apple-scab", stance="look")
+    looked = replace(due, seen=[stage("pink"), sign("apple-scab", share=0.02, where="leaf")])
+    assert not advised(looked, "scout", target="apple-scab")
+
+
+def test_us_units_and_sentences_of_a_cover() -> None:
+    (cover,) = advised(replace(tight, about={"units": "us"}), "sulphur", stance="do")
+    assert "°F" in cover["because"][0]
+    assert len(cover["summary"]) <= 140
