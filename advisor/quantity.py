@@ -323,8 +323,8 @@ def show(value: float, unit: str, system: str = "metric") -> str:
         unit, factor = _SMALLER[unit]
         value *= factor
     if unit not in _SHOWN:
-        number = _rounded(value)
-        return f"{number} {unit[:-1] if number == '1' and unit in _COUNTED else unit}".strip()
+        said = _rounded(value)
+        return f"{said} {unit[:-1] if said == '1' and unit in _COUNTED else unit}".strip()
     written = [name for least, name in _SHOWN[unit][system] if abs(value) >= least][-1]
     if unit.startswith("degC-"):
         return f"{_rounded(value * (1.8 if system == 'us' else 1.0))} {written}"
