@@ -185,6 +185,16 @@ class Rule:
     def conditions(self) -> tuple[Condition, ...]:
         return self.when + self.unless
 
+    @cached_property
+    def binders(self) -> tuple[tuple[str, int, str], ...]:
+        """Where each variable gets its value: its name, the place of a condition under `when`, a field."""
+        return tuple(
+            (test.bound.name, place, test.field)
+            for place, condition in enumerate(self.when)
+            for test in condition.tests
+            if test.op == BIND and isinstance(test.bound, Var)
+        )
+
     def kinds_read(self) -> frozenset[str]:
         return frozenset(condition.kind for condition in self.conditions())
 

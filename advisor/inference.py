@@ -7,25 +7,18 @@ RuleError  what went wrong while a rule spoke, with the rule's id
 
 from __future__ import annotations
 
-import json
 import threading
 import weakref
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-import durable_rules_engine as engine
-
-from advisor.bounds import Resolver
-from advisor.conditions import BIND, CONSIDERED, INTENT, LAYERS, Rule, Var
+from advisor.conditions import CONSIDERED, INTENT, LAYERS, Rule
 from advisor.evaluate import Evaluator, Match
 from advisor.fact import Fact, Value
 from advisor.outcome import Firing, Missing, Proposal, Reservation, Show, Undecided, outcome, show_plainly
-from advisor.program import MESSAGE_IDS, Program
+from advisor.program import Matcher, Program, Working
 from advisor.rulebook import Rulebook
-
-_SID = "0"  # the engine's own name for a session that is not named
-
 
 class RuleError(Exception):
     """A rule fired and could not say what it has to say; `rule` is its id, and the cause says why."""
@@ -93,33 +86,38 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
         if known.setdefault(fact.id, fact) is not fact and known[fact.id] != fact:
             raise ValueError(f"two different facts have the id {fact.id!r}")
     program = compiled(rulebook, region)
+    speaker = _Speaker(program, known, show)
+    working = Working(program.sieves)
+    working.add(known.values())
     found: dict[tuple[int, tuple[str, ...]], Firing] = {}
-    with program.lock, _Session(program, known) as session:
-        for layer in LAYERS:
-            if layer == LAYERS[-1]:
-                session.send(considered_facts(found.values(), list(known.values())))
-            session.open(layer)
-            _fire(session, found, show)
+    for layer in LAYERS:
+        if layer == LAYERS[-1]:
+            considered = considered_facts(found.values(), known.values())
+            known.update((fact.id, fact) for fact in considered)
+            working.add(considered)
+        _fire(program.layers[layer], working, speaker, found)
     firings = tuple(found[key] for key in sorted(found))
     _set_origins(known, firings)
     return Inference(rulebook, region, dict(sorted(known.items())), firings, show)
 
 
-def _fire(session: _Session, found: dict[tuple[int, tuple[str, ...]], Firing], show: Show) -> None:
-    """All that can fire now, the facts derived sent back in until nothing new follows."""
-    program = session.program
-    while True:
+def _fire(matchers: Sequence[Matcher], working: Working, speaker: _Speaker,
+          found: dict[tuple[int, tuple[str, ...]], Firing]) -> None:
+    """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows."""
+    waiting = [matcher for matcher in matchers if matcher.possible(working)]
+    while waiting:
         derived: dict[str, Fact] = {}
-        for number, matched in session.fired():
-            key = (number, tuple(fact.id for fact in matched))
-            if key in found:
-                continue
-            firing = found[key] = _speak(program.rules[number], matched, session, show)
-            if isinstance(firing.output, Fact) and firing.output.id not in session.known:
-                derived[firing.output.id] = firing.output
-        if not derived:
-            return
-        session.send(derived.values())
+        for matcher in waiting:
+            for matched in matcher.match(working):
+                key = (matcher.number, tuple([fact.id for fact in matched]))
+                if key in found:
+                    continue
+                firing = found[key] = speaker.speak(matcher.rule, matched)
+                made = firing.output
+                if isinstance(made, Fact) and made.id not in speaker.known:
+                    derived[made.id] = speaker.known[made.id] = made
+        kinds = working.add(derived.values())
+        waiting = [matcher for matcher in matchers if not kinds.isdisjoint(matcher.kinds) and matcher.possible(working)]
 
 
 def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:
@@ -129,23 +127,29 @@ def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:
         if isinstance(firing.output, Fact):
             origins.setdefault(firing.output.id, []).append(firing.id)
     for id, behind in origins.items():
-        if known[id].origin and known[id].origin[0] in behind:
+        if len(behind) > 1 and known[id].origin and known[id].origin[0] in behind:
             known[id] = replace(known[id], origin=tuple(sorted(behind)))
 
 
-def _speak(rule: Rule, matched: tuple[Fact, ...], session: _Session, show: Show) -> Firing:
-    try:
-        bindings: dict[str, Value] = {}
-        for condition, fact in zip(rule.when, matched, strict=True):
-            for test in condition.tests:
-                if test.op == BIND and isinstance(test.bound, Var):
-                    bindings[test.bound.name] = fact.fields[test.field]
-        assumed: tuple[str, ...] = ()
-        if rule.even_if_not_seen:
-            assumed = session.evaluator.assumed(rule, bindings)
-        return outcome(rule, bindings, matched, assumed, session.program.resolver, show)
-    except Exception as fault:
-        raise RuleError(rule.id, fault) from fault
+class _Speaker:
+    """Turns what a rule matched into its firing."""
+
+    def __init__(self, program: Program, known: dict[str, Fact], show: Show) -> None:
+        self.resolver = program.resolver
+        self.known = known
+        self.show = show
+
+    @cached_property
+    def evaluator(self) -> Evaluator:
+        return Evaluator(self.resolver, self.known.values())
+
+    def speak(self, rule: Rule, matched: tuple[Fact, ...]) -> Firing:
+        try:
+            bindings = {name: matched[place].fields[field] for name, place, field in rule.binders}
+            assumed = self.evaluator.assumed(rule, bindings) if rule.even_if_not_seen else ()
+            return outcome(rule, bindings, matched, assumed, self.resolver, self.show)
+        except Exception as fault:
+            raise RuleError(rule.id, fault) from fault
 
 
 def considered_facts(firings: Iterable[Firing], facts: Iterable[Fact]) -> list[Fact]:
@@ -175,69 +179,6 @@ def considered_fields(fields: Mapping[str, Value], made_by: str) -> dict[str, Va
     """
     closed = ("target", "material") if made_by == "proposal" else ("target",)
     return {**dict.fromkeys(closed, "none"), **fields, "made_by": made_by}
-
-
-class _Session:
-    """One use of a compiled program, from the first message to the last firing."""
-
-    def __init__(self, program: Program, known: dict[str, Fact]) -> None:
-        self.program = program
-        self.known = known
-        self.ids = iter(MESSAGE_IDS)
-        self._sent: dict[str, Fact] = {}
-
-    def __enter__(self) -> _Session:
-        # The guard fires before anything else is sent: the engine must not end a session in which nothing fired.
-        guard = f'{{"id":"{next(self.ids)}","{self.program.guard}":1}}'
-        _, self._state = engine.assert_fact(self.program.handle, guard)
-        for _ in self._drain():
-            pass
-        try:
-            self._assert(self.known.values())
-        except BaseException:
-            self.__exit__()
-            raise
-        return self
-
-    def __exit__(self, *fault: object) -> None:
-        engine.delete_state(self.program.handle, _SID)
-
-    @cached_property
-    def evaluator(self) -> Evaluator:
-        return Evaluator(self.program.resolver, self.known.values())
-
-    def send(self, facts: Iterable[Fact]) -> None:
-        """More facts; those already known are left out."""
-        new = [fact for fact in facts if fact.id not in self.known]
-        self.known.update((fact.id, fact) for fact in new)
-        self._assert(new)
-        self.__dict__.pop("evaluator", None)
-
-    def _assert(self, facts: Iterable[Fact]) -> None:
-        messages = self.program.messages(facts, self.ids, self._sent)
-        if messages:
-            engine.assert_facts(self.program.handle, f"[{','.join(messages)}]")
-
-    def open(self, layer: str) -> None:
-        """Open the gate of a layer, if a rule waits behind it."""
-        if layer in self.program.gates:
-            engine.assert_fact(self.program.handle, f'{{"id":"{next(self.ids)}","{self.program.gates[layer]}":1}}')
-
-    def fired(self) -> Iterator[tuple[int, tuple[Fact, ...]]]:
-        """Numbers of the rules that fired since last asked, each with its facts in the order of rule.when."""
-        for text in self._drain():
-            ((name, frames),) = json.loads(text).items()
-            number = int(name[1:])
-            places = [f"c{place}" for place in range(len(self.program.rules[number].when))]
-            for frame in frames:
-                yield number, tuple(self._sent[frame[place]["id"]] for place in places)
-
-    def _drain(self) -> Iterator[str]:
-        result = engine.start_action_for_state(self.program.handle, self._state)
-        text = result[1] if result else None
-        while text:
-            yield text
-            text = engine.complete_and_start_action(self.program.handle, self._state)
 
 
 _compiling = threading.Lock()
