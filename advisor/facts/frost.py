@@ -17,6 +17,7 @@ from advisor.science import air, frost, frost_protection
 
 CALM_WIND = 2.0  # m/s in the coldest hours, below which a frost is a calm one (common practice, no source)
 NEAR = 1.0  # degrees C above what kills a tenth: nights that come so near are told (common practice, no source)
+NIGHTS = 3  # nights ahead of which the coldest is told for a fruit without a figure
 LOOK_BACK = 21  # days in which a frost is still worth a count of buds (common practice, no source)
 READ_BACK = 7  # days for which today's stage also serves a night before the first look (common practice, no source)
 # The rates of sprinkling are printed to a hundredth of an inch; a rate given in mm that rounds to the same is the same.
@@ -54,6 +55,7 @@ def _figure(now: Situation, block: Block, ahead: dict[int, Night], make: Maker) 
     if stage.bbch is None:
         return
     tenth, most = kills(block, stage, 0.1), kills(block, stage, 0.9)
+    coldest = min((night for night in ahead.values() if night.day <= NIGHTS), key=lambda night: night.low, default=None)
     reads = "none" if tenth is None else "peach" if block.fruit == "nectarine" else "own"
     values = {
         "block": block.id,
@@ -62,8 +64,11 @@ def _figure(now: Situation, block: Block, ahead: dict[int, Night], make: Maker) 
         "kills_most": most[0] if most else None,
         "stage_sure": not (stage.at_least or stage.stale or stage.estimated),
         "forecast": bool(ahead),
+        "coldest": coldest.low if coldest else None,
+        "coldest_day": coldest.day if coldest else None,
     }
-    yield make("frost-figure", block.id, values, origin=(f"stage:{block.id}",), text=_said(block, stage, reads),
+    origin = (f"stage:{block.id}", *((coldest.origin,) if coldest else ()))
+    yield make("frost-figure", block.id, values, origin=origin, text=_said(block, stage, reads),
                sources=SOURCES if tenth else ())
 
 
