@@ -46,8 +46,9 @@ def reached(now: Situation, block: Block, bbch: int) -> dt.date | None:
 
 
 def _fits(seen: list[tuple[dt.date, int]], day: dt.date, code: int) -> bool:
-    """Whether a stage told by heat agrees with everything that was seen: no later stage before it, no earlier after."""
-    return not any((look < day and stage >= code) or (look > day and stage < code) for look, stage in seen)
+    """Whether a stage told by heat agrees with what was seen: no later stage before it or that day, no earlier after."""
+    return not any((look < day and stage >= code) or (look == day and stage > code) or (look > day and stage < code)
+                   for look, stage in seen)
 
 
 def _seen(now: Situation, block: Block) -> list[tuple[dt.date, int]]:
