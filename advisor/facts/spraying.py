@@ -31,8 +31,7 @@ USUAL_MATERIAL = {
 
 SULPHURS = {"wettable-sulphur", "lime-sulphur"}
 OILS = {"dormant-oil", "summer-oil"}
-ACIDS = {"whey", "sour-ferment", "vinegar", "fish-liquid", "comfrey-tea", "nettle-tea", "horsetail-tea",
-         "biological-blossom-protectant"}  # fmt: skip
+ACIDS = {"whey", "sour-ferment", "vinegar", "fish-liquid", "comfrey-tea", "nettle-tea", "horsetail-tea"}
 
 # What keeps a second thing away: name of the pair, materials of the first, figure of the days apart.
 RESTS = (
@@ -64,22 +63,21 @@ DAYS_AHEAD = 8
 
 def facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """All of them."""
-    for source in (tank_facts, rest_facts, interval_facts, picking_facts, sky_facts, copper_facts):
+    for source in (tank_facts, rest_facts, clash_facts, interval_facts, picking_facts, sky_facts, copper_facts):
         yield from source(now, make)
 
 
 def tank_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """Every material of each spray that the grower means, the usual one of the practice where none was named."""
     for meant in intents(now):
-        named = meant.material or USUAL_MATERIAL.get(meant.practice)
-        for material in dict.fromkeys([named, *(meant.with_ or ())]):
-            if material:
-                yield make(
-                    "tank-load",
-                    f"{meant.id}:{material}",
-                    {"intent": meant.id, "material": material, "assumed": material == named and not meant.material},
-                    origin=(meant.id,),
-                )
+        named = {meant.material, *(meant.with_ or ())}
+        for material in _tank(meant):
+            yield make(
+                "tank-load",
+                f"{meant.id}:{material}",
+                {"intent": meant.id, "material": material, "assumed": material not in named},
+                origin=(meant.id,),
+            )
 
 
 def rest_facts(now: Situation, make: Maker) -> Iterator[Fact]:
@@ -99,6 +97,29 @@ def rest_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                          "ends": apart - ago},
                         origin=(record.id,),
                         text=f"{material} on {record.date}; {apart:g} days apart - {ago} ago = {apart - ago:g} left",
+                        sources=source,
+                    )  # fmt: skip
+
+
+def clash_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Lime sulphur and something sour, both meant for one block within the days that are kept between them."""
+    apart, source = _figure(now, "acid.lime-sulphur-days")
+    sprays = [(meant, set(_tank(meant))) for meant in intents(now) if meant.habitat is None]
+    for first, before in sprays:
+        for second, after in sprays:
+            gap = (_day(now, second) - _day(now, first)).days
+            meet = ("lime-sulphur" in before and ACIDS & after) or ("lime-sulphur" in after and ACIDS & before)
+            if first is second or not meet or not 0 <= gap < apart:
+                continue
+            for block in now.blocks:
+                if first.block in (None, block.id) and second.block in (None, block.id):
+                    yield make(
+                        "sour-clash",
+                        f"{second.id}:{block.id}",
+                        {"intent": second.id, "block": block.id, "days": gap,
+                         "ends": (_day(now, first) - now.on).days + apart},
+                        origin=(first.id, second.id),
+                        text=f"both are meant, {gap} days apart; {apart:g} are kept",
                         sources=source,
                     )  # fmt: skip
 
@@ -302,6 +323,12 @@ def intents(now: Situation) -> list[Intent]:
 
 def _day(now: Situation, meant: Intent) -> dt.date:
     return meant.day or now.on
+
+
+def _tank(meant: Intent) -> list[str]:
+    """What would be in the tank, the usual material of the practice first where none was named."""
+    named = meant.material or USUAL_MATERIAL.get(meant.practice)
+    return list(dict.fromkeys([*([named] if named else []), *(meant.with_ or ())]))
 
 
 def _material(record: Work) -> str | None:
