@@ -7,7 +7,20 @@ from dataclasses import dataclass
 
 from advisor.conditions import Kind
 from advisor.fact import Fact
-from advisor.facts import frost, given, growth, infection, insects, observed, pollination, sky, spraying, water
+from advisor.facts import (
+    crop,
+    frost,
+    given,
+    growth,
+    harvest,
+    infection,
+    insects,
+    observed,
+    pollination,
+    sky,
+    spraying,
+    water,
+)
 from advisor.facts.making import Maker
 from advisor.facts.observed import Stale
 from advisor.facts.situation import Situation
@@ -46,6 +59,8 @@ def gather(now: Situation, kinds: Mapping[str, Kind]) -> Gathered:
         spraying.facts(now, make),
         infection.infection_facts(now, make),
         insects.insect_facts(now, make),
+        crop.crop_facts(now, make),
+        harvest.harvest_facts(now, make),
     ):
         for fact in source:
             facts[fact.id] = fact
