@@ -10,7 +10,7 @@ from advisor.fact import Fact
 from advisor.facts.making import Maker
 from advisor.facts.nights import Night, nights_ahead, nights_past
 from advisor.facts.situation import Situation
-from advisor.observation import BudKill, Intent
+from advisor.observation import BudKill, Intent, TreeStage
 from advisor.orchard import Block
 from advisor.quantity import Amount
 from advisor.science import air, frost, frost_protection
@@ -18,6 +18,8 @@ from advisor.science import air, frost, frost_protection
 CALM_WIND = 2.0  # m/s in the coldest hours, below which a frost is a calm one (common practice, no source)
 NEAR = 1.0  # degrees C above what kills a tenth: nights that come so near are told (common practice, no source)
 NIGHTS = 3  # nights ahead of which the coldest is told for a fruit without a figure
+SWELLING, GREEN_FRUIT = 51, 79  # BBCH
+TENDEREST = (28 - 32) / 1.8  # degrees C, the mildest temperature in any of the tables
 LOOK_BACK = 21  # days in which a frost is still worth a count of buds (common practice, no source)
 READ_BACK = 7  # days for which today's stage also serves a night before the first look (common practice, no source)
 # The rates of sprinkling are printed to a hundredth of an inch; a rate given in mm that rounds to the same is the same.
@@ -26,15 +28,18 @@ _MM_AN_HOUR = {"mm/h": 1.0, "m/s": 3.6e6}  # an amount of any kind comes in m/s
 _WINDIEST = 8 * 0.44704  # m/s, the windiest class of the table of rates
 _HALF_SATURATED = 50.0  # % humidity, below which the table of rates does not hold
 
+Stages = dict[tuple[int | str, ...], season.Stage]
+
 SOURCES = ("wsu-eb0913", "msu-2021-frost-table")
 
 
 def facts(now: Situation, make: Maker) -> Iterator[Fact]:
     ahead, past = nights_ahead(now), nights_past(now, LOOK_BACK)
+    then: Stages = {}
     for block in now.blocks:
         yield from _figure(now, block, ahead, make)
         yield from _nights(now, block, ahead, make)
-        yield from _past(now, block, past, make)
+        yield from _past(now, block, past, then, make)
         yield from _counted(now, block, make)
 
 
@@ -200,13 +205,18 @@ def _start(now: Situation, night: Night, critical: float) -> float | None:
 # --- Nights past and buds counted ------------------------------------------------------------------------------------
 
 
-def _past(now: Situation, block: Block, past: dict[int, Night], make: Maker) -> Iterator[Fact]:
+def _past(now: Situation, block: Block, past: dict[int, Night], then: Stages, make: Maker) -> Iterator[Fact]:
     """The worst of the nights past, held against the stage of that day."""
+    today = now.stages[block.id]
+    if today.bbch is None or not SWELLING <= today.bbch <= GREEN_FRUIT:
+        return
+    tender = kills(block, today, 0.1)  # buds grow more tender up to petal fall, so no night before met tenderer ones
+    limit = tender[0] if tender else TENDEREST
     worst: tuple[float, Night, season.Stage] | None = None
     for night in past.values():
-        if night.low > 0:
+        if night.low > limit + NEAR:
             continue
-        stage = _stage_then(now, block, night)
+        stage = _stage_then(now, block, night, then)
         tenth = kills(block, stage, 0.1) if stage else None
         if stage and tenth and (worst is None or night.low - tenth[0] <= worst[0]):
             worst = (night.low - tenth[0], night, stage)
@@ -232,11 +242,15 @@ def _past(now: Situation, block: Block, past: dict[int, Night], make: Maker) -> 
                text=f"{-night.day} days ago, {how}: {_night_text(block, night, harm, tenth, None)}", sources=SOURCES)
 
 
-def _stage_then(now: Situation, block: Block, night: Night) -> season.Stage | None:
+def _stage_then(now: Situation, block: Block, night: Night, then: Stages) -> season.Stage | None:
+    """The stage on that day; blocks of one fruit with the same looks share it."""
     on = now.on + dt.timedelta(days=night.day)
-    seen = [o for o in now.observations if o.date <= on]
-    weather = now.measured.until(now.now + dt.timedelta(days=night.day)) if now.measured is not None else None
-    stage = season.stage_on(on, block, seen, weather, latitude=now.latitude, zone=now.file.zone)
+    seen = [o for o in now.observations if isinstance(o, TreeStage) and o.date <= on and o.block in (None, block.id)]
+    key = (night.day, block.fruit, *(o.id for o in seen))
+    if key not in then:
+        weather = now.measured.until(now.now + dt.timedelta(days=night.day)) if now.measured is not None else None
+        then[key] = season.stage_on(on, block, seen, weather, latitude=now.latitude, zone=now.file.zone)
+    stage = then[key]
     if stage.bbch is not None and not stage.stale:
         return stage
     return now.stages[block.id] if -night.day <= READ_BACK else None

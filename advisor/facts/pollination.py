@@ -64,19 +64,32 @@ def _weather(now: Situation, make: Maker) -> Iterator[Fact]:
             "honey": _sum(honey),
             "best": None if np.isnan(honey).any() else float(np.max(honey)),
             "mason": _sum(np.where(np.isnan(temp), np.nan, (temp >= _figure(now, "pollination.mason-bee-from")) * dry)),
-            "bumble": _sum(np.where(np.isnan(temp), np.nan,
-                                    (temp >= _figure(now, "pollination.bumble-bee-from")) * dry)),
+            "bumble": _sum(
+                np.where(np.isnan(temp), np.nan, (temp >= _figure(now, "pollination.bumble-bee-from")) * dry)
+            ),
         }
         found.append(values)
-        yield make("bee-day", str(day), values, origin=("weather", "forecast"), sources=("wsu-honey-bees",),
-                   text=_bee_text(now, day, values))
+        yield make(
+            "bee-day",
+            str(day),
+            values,
+            origin=("weather", "forecast"),
+            sources=("wsu-honey-bees",),
+            text=_bee_text(now, day, values),
+        )
     ahead = [one for one in found if one["day"]]
     if len(ahead) < AHEAD or any(one["honey"] is None for one in ahead):
         return
     share = sum(float(one["honey"] or 0) for one in ahead) / sum(float(one["daylight"] or 1) for one in ahead)
     hardy = sum(float(one["bumble"] or 0) for one in ahead)
-    yield make("bee-outlook", "", {"share": share, "hardy": hardy}, origin=("forecast",), sources=("wsu-honey-bees",),
-               text=f"the next {AHEAD} days leave honey bees {share:.0%} of full work in daylight")
+    yield make(
+        "bee-outlook",
+        "",
+        {"share": share, "hardy": hardy},
+        origin=("forecast",),
+        sources=("wsu-honey-bees",),
+        text=f"the next {AHEAD} days leave honey bees {share:.0%} of full work in daylight",
+    )
 
 
 def _bee_text(now: Situation, day: int, values: dict[str, float | None]) -> str:
@@ -129,8 +142,15 @@ def _sum(values: np.ndarray) -> float | None:
 
 def _open(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     """The share of blossom that was seen open, by the newest look that says one."""
-    looks = [o for o in now.observations if isinstance(o, TreeStage) and o.open is not None and not o.habitat
-             and o.block in (None, block.id) and now.days_ago(o.date) <= FRESH]
+    looks = [
+        o
+        for o in now.observations
+        if isinstance(o, TreeStage)
+        and o.open is not None
+        and not o.habitat
+        and o.block in (None, block.id)
+        and now.days_ago(o.date) <= FRESH
+    ]
     if looks:
         values = {"block": block.id, "open": looks[-1].open, "days_ago": now.days_ago(looks[-1].date)}
         yield make("bloom-open", block.id, values, origin=(looks[-1].id,))
@@ -151,8 +171,15 @@ def _wanted(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
 def _count(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     """All bees of the newest count on trees, against those wanted; whether the weather of that day was fit for it."""
     wanted = pollination.bees_wanted(block.fruit, size_class(block.rootstock) == "semi-dwarf")
-    counts = [o for o in now.observations if isinstance(o, Bees) and o.at != "sward" and not o.habitat
-              and o.block in (None, block.id) and now.days_ago(o.date) <= FRESH]
+    counts = [
+        o
+        for o in now.observations
+        if isinstance(o, Bees)
+        and o.at != "sward"
+        and not o.habitat
+        and o.block in (None, block.id)
+        and now.days_ago(o.date) <= FRESH
+    ]
     if not counts or wanted is None:
         return
     date = counts[-1].date
@@ -163,11 +190,22 @@ def _count(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     if hours is not None:
         work = np.asarray(pollination.bee_activity(hours[0], hours[1])) * (hours[2] < RAIN)
         best = None if np.isnan(work).any() else float(np.max(work))
-    values = {"block": block.id, "count": seen, "wanted": wanted[0], "enough": seen >= wanted[0],
-              "unfit": best is not None and best < _figure(now, "pollination.count-share"), "days_ago": now.days_ago(date)}
-    yield make("bee-count", block.id, values, origin=tuple(o.id for o in last),
-               text=f"{seen:g} bees on a tree in a minute; {wanted[0]} to {wanted[1]} are wanted in good weather",
-               sources=("goodfruit-pollination",))
+    values = {
+        "block": block.id,
+        "count": seen,
+        "wanted": wanted[0],
+        "enough": seen >= wanted[0],
+        "unfit": best is not None and best < _figure(now, "pollination.count-share"),
+        "days_ago": now.days_ago(date),
+    }
+    yield make(
+        "bee-count",
+        block.id,
+        values,
+        origin=tuple(o.id for o in last),
+        text=f"{seen:g} bees on a tree in a minute; {wanted[0]} to {wanted[1]} are wanted in good weather",
+        sources=("goodfruit-pollination",),
+    )
 
 
 # --- Pollen partners -------------------------------------------------------------------------------------------------
@@ -188,15 +226,22 @@ def _partner(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     outside = partner.cultivar.strip().lower() if partner else None
     good_outside = outside is not None and pollination.gives_pollen(outside) is not False
     near = good_outside and distance is not None and distance <= reach
-    lacking = [name for name in needy if not donors - {name.strip().lower()}
-               and not (near and outside != name.strip().lower())]
+    lacking = [
+        name for name in needy if not donors - {name.strip().lower()} and not (near and outside != name.strip().lower())
+    ]
     if lacking and partner is None and _others(now, block):
         return  # trees of other cultivars stand in another block, how far off nobody said
     if lacking and good_outside and distance is None:
         return
-    why = ("" if not lacking else "far" if good_outside else "triploid" if outside or len(here) > 1 else "single")
-    values = {"block": block.id, "lacks": bool(lacking), "cultivar": lacking[0] if lacking else None,
-              "why": why or None, "distance": distance, "reach": reach}
+    why = "" if not lacking else "far" if good_outside else "triploid" if outside or len(here) > 1 else "single"
+    values = {
+        "block": block.id,
+        "lacks": bool(lacking),
+        "cultivar": lacking[0] if lacking else None,
+        "why": why or None,
+        "distance": distance,
+        "reach": reach,
+    }
     text = f"pollen carries about {reach:.0f} m"
     if lacking:
         text += f"; {', '.join(lacking)} has no partner with good pollen within it"
@@ -211,14 +256,19 @@ def _needs(fruit: str, cultivar: str) -> bool:
 
 def _others(now: Situation, block: Block) -> bool:
     mine = {name.strip().lower() for name in block.cultivars or ()}
-    return any(b.id != block.id and b.fruit == block.fruit
-               and (not b.cultivars or {c.strip().lower() for c in b.cultivars} - mine) for b in now.blocks)
+    return any(
+        b.id != block.id
+        and b.fruit == block.fruit
+        and (not b.cultivars or {c.strip().lower() for c in b.cultivars} - mine)
+        for b in now.blocks
+    )
 
 
 def _reach(now: Situation, block: Block) -> tuple[float, str | None]:
     name = {"pear": "pear-plum", "plum": "pear-plum", "sweet-cherry": "sweet-cherry"}.get(block.fruit)
     row = now.knowledge.figure(
-        f"pollination.partner-distance-{name or size_class(block.rootstock) or 'semi-dwarf'}").value(now.region)
+        f"pollination.partner-distance-{name or size_class(block.rootstock) or 'semi-dwarf'}"
+    ).value(now.region)
     return float(row.value), row.source
 
 

@@ -27,8 +27,11 @@ def reached(now: Situation, block: Block, bbch: int) -> dt.date | None:
     for day, code in seen:
         if code == bbch:
             return day
-    by_heat = [(anchor.likely, season.STAGES[name]) for name, anchor in stage.anchors.items()
-               if anchor.likely is not None and anchor.likely <= now.on]
+    by_heat = [
+        (anchor.likely, season.STAGES[name])
+        for name, anchor in stage.anchors.items()
+        if anchor.likely is not None and anchor.likely <= now.on
+    ]
     known = sorted({*seen, *((day, code) for day, code in by_heat if _fits(seen, day, code))})
     before = [(day, code) for day, code in known if code < bbch]
     after = [(day, code) for day, code in known if code >= bbch]
@@ -46,9 +49,11 @@ def reached(now: Situation, block: Block, bbch: int) -> dt.date | None:
 
 
 def _fits(seen: list[tuple[dt.date, int]], day: dt.date, code: int) -> bool:
-    """Whether a stage told by heat agrees with what was seen: no later stage before it or that day, no earlier after."""
-    return not any((look < day and stage >= code) or (look == day and stage > code) or (look > day and stage < code)
-                   for look, stage in seen)
+    """Whether a stage told by heat fits what was seen: no later stage before it or that day, no earlier one after."""
+    return not any(
+        (look < day and stage >= code) or (look == day and stage > code) or (look > day and stage < code)
+        for look, stage in seen
+    )
 
 
 def _seen(now: Situation, block: Block) -> list[tuple[dt.date, int]]:
