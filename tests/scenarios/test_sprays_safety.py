@@ -240,6 +240,18 @@ PAIRS: list[tuple[str, str, Ask, Ask]] = [
         Ask("2026-04-10", "copper", "avoid", [stage("pink"), sky("2026-04-11")], **meant()),
     ),
     (
+        "copper at a stage seen today, and at one seen weeks ago",
+        "Rosenberger 2013, Good Fruit Grower; that spring stages go stale is common practice",
+        Ask("2026-04-10", "copper", "do", SILVER_TIP, **meant()),
+        Ask("2026-04-24", "copper", "wait", [stage("silver-tip", date="2026-04-10"), sky("2026-04-25")], **meant()),
+    ),
+    (
+        "oil at a known stage, and at none",
+        "Bradshaw 2020, University of Vermont",
+        Ask("2026-04-10", "oil", "do", SILVER_TIP, **meant()),
+        Ask("2026-04-10", "oil", "wait", [sky("2026-04-11")], **meant()),
+    ),
+    (
         "copper at half-inch green on cider fruit, and on dessert fruit",
         "Virginia Tech, dormant apple",
         Ask("2026-04-18", "copper", "do", [stage("half-inch-green"), sky("2026-04-19")],
