@@ -6,7 +6,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
-from advisor.conditions import Bound, Bounds, Condition, Field, FigureRef, Kind, Rule, StageRef, Test, Var
+from advisor.conditions import (
+    Bound,
+    Bounds,
+    Condition,
+    Derive,
+    Field,
+    FigureRef,
+    Kind,
+    Propose,
+    Reserve,
+    Rule,
+    StageRef,
+    Test,
+    Var,
+)
 from advisor.fact import Value, plain
 
 
@@ -39,18 +53,42 @@ class UnfitFigure(ValueError):
 
 # unit: (what it measures, how many of the base unit, offset)
 _UNITS: Mapping[str, tuple[str, float, float]] = {
-    "m": ("length", 1.0, 0.0), "cm": ("length", 0.01, 0.0), "mm": ("length", 0.001, 0.0), "km": ("length", 1000.0, 0.0),
-    "m2": ("area", 1.0, 0.0), "ha": ("area", 10_000.0, 0.0), "cm2": ("area", 1e-4, 0.0), "m3": ("volume", 1.0, 0.0),
-    "kg": ("mass", 1.0, 0.0), "g": ("mass", 0.001, 0.0), "t": ("mass", 1000.0, 0.0),
-    "min": ("time", 1 / 1440, 0.0), "minutes": ("time", 1 / 1440, 0.0), "h": ("time", 1 / 24, 0.0),
-    "day": ("time", 1.0, 0.0), "days": ("time", 1.0, 0.0), "weeks": ("time", 7.0, 0.0), "week": ("time", 7.0, 0.0),
-    "share": ("share", 1.0, 0.0), "percent": ("share", 0.01, 0.0), "%": ("share", 0.01, 0.0),
-    "degC": ("temperature", 1.0, 0.0), "degF": ("temperature", 5 / 9, -160 / 9),
-    "m/s": ("speed", 1.0, 0.0), "km/h": ("speed", 1 / 3.6, 0.0), "mm/h": ("rate of rain", 1.0, 0.0),
-    "ratio": ("ratio", 1.0, 0.0), "1": ("ratio", 1.0, 0.0), "N": ("force", 1.0, 0.0), "lbf": ("force", 4.4482216, 0.0),
-    "degree-days C": ("warmth", 1.0, 0.0), "degree-days F": ("warmth", 5 / 9, 0.0), "year": ("age", 1.0, 0.0),
+    "m": ("length", 1.0, 0.0),
+    "cm": ("length", 0.01, 0.0),
+    "mm": ("length", 0.001, 0.0),
+    "km": ("length", 1000.0, 0.0),
+    "m2": ("area", 1.0, 0.0),
+    "ha": ("area", 10_000.0, 0.0),
+    "cm2": ("area", 1e-4, 0.0),
+    "m3": ("volume", 1.0, 0.0),
+    "kg": ("mass", 1.0, 0.0),
+    "g": ("mass", 0.001, 0.0),
+    "t": ("mass", 1000.0, 0.0),
+    "min": ("time", 1 / 1440, 0.0),
+    "minutes": ("time", 1 / 1440, 0.0),
+    "h": ("time", 1 / 24, 0.0),
+    "day": ("time", 1.0, 0.0),
+    "days": ("time", 1.0, 0.0),
+    "weeks": ("time", 7.0, 0.0),
+    "week": ("time", 7.0, 0.0),
+    "share": ("share", 1.0, 0.0),
+    "percent": ("share", 0.01, 0.0),
+    "%": ("share", 0.01, 0.0),
+    "degC": ("temperature", 1.0, 0.0),
+    "degF": ("temperature", 5 / 9, -160 / 9),
+    "m/s": ("speed", 1.0, 0.0),
+    "km/h": ("speed", 1 / 3.6, 0.0),
+    "mm/h": ("rate of rain", 1.0, 0.0),
+    "ratio": ("ratio", 1.0, 0.0),
+    "1": ("ratio", 1.0, 0.0),
+    "N": ("force", 1.0, 0.0),
+    "lbf": ("force", 4.4482216, 0.0),
+    "degree-days C": ("warmth", 1.0, 0.0),
+    "degree-days F": ("warmth", 5 / 9, 0.0),
+    "year": ("age", 1.0, 0.0),
     "years": ("age", 1.0, 0.0),
-    "kg/ha": ("dose", 1.0, 0.0), "t/ha": ("dose", 1000.0, 0.0),
+    "kg/ha": ("dose", 1.0, 0.0),
+    "t/ha": ("dose", 1000.0, 0.0),
 }
 
 
@@ -79,7 +117,9 @@ def figure_use(figures: Mapping[str, Any], id: str, region: str | None, wanted: 
         raise UnfitFigure(f"there is no figure {id!r}")
     row = figure.value(region)
     worth = row.value if isinstance(row.value, str) else converted(float(row.value), figure.unit, wanted)
-    return FigureUse(id, row.value, figure.unit, row.region, getattr(row, "source", None), getattr(row, "evidence", None), worth)
+    return FigureUse(
+        id, row.value, figure.unit, row.region, getattr(row, "source", None), getattr(row, "evidence", None), worth
+    )
 
 
 class Resolver:
@@ -89,6 +129,7 @@ class Resolver:
         self.kinds = kinds
         self.figures = figures
         self.region = region
+        self._settled: dict[str, Derive | Propose | Reserve] = {}
 
     def field(self, kind: str, name: str) -> Field:
         return self.kinds[kind].fields[name]
@@ -116,6 +157,36 @@ class Resolver:
             for test in condition.tests
         )
         return replace(condition, tests=tests)
+
+    def settled(self, rule: Rule) -> Derive | Propose | Reserve:
+        """What a rule says, with every figure a plain value."""
+        found = self._settled.get(rule.id)
+        if found is None:
+            found = self._settled[rule.id] = self._settle(rule.output)
+        return found
+
+    def _settle(self, said: Derive | Propose | Reserve) -> Derive | Propose | Reserve:
+        if isinstance(said, Derive):
+            fields = self.kinds[said.kind].fields
+            return replace(
+                said, fields={name: self.bound(bound, fields[name].unit) for name, bound in said.fields.items()}
+            )
+        if isinstance(said, Reserve):
+            return replace(said, until=None if said.until is None else self.bound(said.until, "days"))
+        wanted = {
+            "opens": "days",
+            "closes": "days",
+            "urgency": "any",
+            "practice": "any",
+            "target": "any",
+            "block": "any",
+            "habitat": "any",
+            "material": "any",
+        }
+        values = {name: getattr(said, name) for name in wanted}
+        changed = {name: self.bound(value, wanted[name]) for name, value in values.items() if value is not None}
+        amount = None if said.amount is None else (self.bound(*said.amount), said.amount[1])
+        return replace(said, **changed, amount=amount)  # type: ignore[arg-type]
 
     def uses(self, rule: Rule) -> tuple[FigureUse, ...]:
         """The figures that a rule compares with or speaks of, each with the row used."""

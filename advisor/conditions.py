@@ -224,8 +224,17 @@ def output_bounds(output: Derive | Propose | Reserve) -> tuple[Bound | None, ...
         return tuple(output.fields.values())
     if isinstance(output, Reserve):
         return (output.until,)
-    return (output.practice, output.target, output.block, output.habitat, output.material, output.opens, output.closes,
-            output.urgency, output.amount[0] if output.amount else None)
+    return (
+        output.practice,
+        output.target,
+        output.block,
+        output.habitat,
+        output.material,
+        output.opens,
+        output.closes,
+        output.urgency,
+        output.amount[0] if output.amount else None,
+    )
 
 
 def output_texts(output: Derive | Propose | Reserve) -> tuple[str, ...]:
@@ -247,5 +256,3 @@ class Override:
 
     def __str__(self) -> str:
         return f"the rule {self.id} comes from {self.file}, line {self.line}, instead of {self.instead_of}"
-
-

@@ -51,8 +51,12 @@ def compare(op: str, value: Value, bound: Bounds) -> bool:
             low, high = (plain(float(end)) for end in bound)  # type: ignore[arg-type]
             return low <= number <= high
         limit = plain(float(bound))  # type: ignore[arg-type]
-        return {"at-least": number >= limit, "above": number > limit,
-                "at-most": number <= limit, "below": number < limit}[op]
+        return {
+            "at-least": number >= limit,
+            "above": number > limit,
+            "at-most": number <= limit,
+            "below": number < limit,
+        }[op]
     same = value == bound
     return not same if op == "is-not" else same
 
@@ -113,20 +117,22 @@ class FactIndex:
     """Facts by kind, and by kind, field and value."""
 
     def __init__(self, facts: Iterable[Fact]) -> None:
-        self.kinds: dict[str, list[Fact]] = defaultdict(list)
+        self._kinds: dict[str, list[Fact]] = defaultdict(list)
         for fact in facts:
-            self.kinds[fact.kind].append(fact)
-        for group in self.kinds.values():
-            group.sort(key=lambda fact: fact.id)
+            self._kinds[fact.kind].append(fact)
+        self._sorted: dict[str, list[Fact]] = {}
         self._by_value: dict[tuple[str, str], dict[Value, list[Fact]]] = {}
 
     def of(self, kind: str, field: str | None = None, value: Value | None = None) -> Sequence[Fact]:
+        """Facts of a kind, or those with this value of a field, by their ids."""
         if field is None or value is None:
-            return self.kinds.get(kind, ())
+            if kind not in self._sorted:
+                self._sorted[kind] = sorted(self._kinds.get(kind, ()), key=lambda fact: fact.id)
+            return self._sorted[kind]
         values = self._by_value.get((kind, field))
         if values is None:
             values = self._by_value[kind, field] = defaultdict(list)
-            for fact in self.kinds.get(kind, ()):
+            for fact in self.of(kind):
                 if field in fact.fields:
                     values[fact.fields[field]].append(fact)
         return values.get(value, ())
@@ -168,8 +174,15 @@ class Evaluator:
 
         return fill(0, {})
 
-    def _close(self, rule: Rule, unless: Sequence[Condition], bindings: Bindings, facts: tuple[Fact | None, ...],
-               truths: tuple[Truth, ...], unknown_too: bool) -> Iterator[Match]:
+    def _close(
+        self,
+        rule: Rule,
+        unless: Sequence[Condition],
+        bindings: Bindings,
+        facts: tuple[Fact | None, ...],
+        truths: tuple[Truth, ...],
+        unknown_too: bool,
+    ) -> Iterator[Match]:
         assumed = []
         closing: list[Truth] = []
         for condition in unless:
@@ -233,10 +246,13 @@ class Evaluator:
 
     def assumed(self, rule: Rule, bindings: Bindings) -> tuple[str, ...]:
         """The observed kinds that the rule takes as "not there" without a look, for these bindings."""
-        return tuple(dict.fromkeys(
-            condition.kind for condition in self.resolved(rule)[1]
-            if condition.kind in rule.even_if_not_seen and self.holds_against(condition, bindings) is None
-        ))
+        return tuple(
+            dict.fromkeys(
+                condition.kind
+                for condition in self.resolved(rule)[1]
+                if condition.kind in rule.even_if_not_seen and self.holds_against(condition, bindings) is None
+            )
+        )
 
     def missing(self, match: Match) -> Iterator[tuple[str, str | None, tuple[tuple[str, Value], ...], str | None]]:
         """What an undecided match lacks: kind, field (None: the whole report), keys as far as known, id of the fact."""
@@ -244,16 +260,18 @@ class Evaluator:
         for condition, fact, truth in zip(when, match.facts, match.truths, strict=False):
             if truth is None:
                 yield from self._lacking(condition, [fact] if fact else [], match.bindings)
-        for condition, truth in zip(unless, match.truths[len(when):], strict=True):
+        for condition, truth in zip(unless, match.truths[len(when) :], strict=True):
             if truth is None:
                 doubtful = [
-                    fact for fact in self.lookup(condition, match.bindings)
+                    fact
+                    for fact in self.lookup(condition, match.bindings)
                     if passes(condition, fact.fields, match.bindings) is None
                 ]
                 yield from self._lacking(condition, doubtful, match.bindings)
 
-    def _lacking(self, condition: Condition, facts: Sequence[Fact],
-                 bindings: Bindings) -> Iterator[tuple[str, str | None, tuple[tuple[str, Value], ...], str | None]]:
+    def _lacking(
+        self, condition: Condition, facts: Sequence[Fact], bindings: Bindings
+    ) -> Iterator[tuple[str, str | None, tuple[tuple[str, Value], ...], str | None]]:
         keys = self.resolver.kinds[condition.kind].about
         for fact in facts:
             about = tuple((key, fact.fields[key]) for key in keys if key in fact.fields)
@@ -266,7 +284,7 @@ class Evaluator:
                 value = filled(test.bound, bindings)
                 if test.field in keys and test.op in ("is", BIND, "in") and value is not UNBOUND:
                     values = value if isinstance(value, tuple) else (value,)
-                    asked.append([(test.field, each) for each in values])  # type: ignore[misc]
+                    asked.append([(test.field, each) for each in values])
             for combination in product(*asked):
                 yield condition.kind, None, combination, None
 
@@ -299,7 +317,11 @@ class Evaluator:
             )
             state = ConditionState(written, negated, both(test.state for test in tests), fact.id, tests)
             failed = [test for test in tests if test.state is False]
-            rank = (len(failed), sum(test.state is None for test in tests), sum(abs(test.margin or 0.0) for test in failed))
+            rank = (
+                len(failed),
+                sum(test.state is None for test in tests),
+                sum(abs(test.margin or 0.0) for test in failed),
+            )
             if best is None or rank < best[0]:
                 best = rank, state
         if best is None:
@@ -314,14 +336,21 @@ class Evaluator:
             return state
         return ConditionState(written, True, self.holds_against(condition, bindings), state.fact, state.tests)
 
-    def _test_state(self, kind: str, test: Test, written: Test, fields: Mapping[str, Value], bindings: Bindings) -> TestState:
+    def _test_state(
+        self, kind: str, test: Test, written: Test, fields: Mapping[str, Value], bindings: Bindings
+    ) -> TestState:
         unit = self.resolver.field(kind, test.field).unit
         observed = fields.get(test.field)
         expected = filled(test.bound, bindings)
         ids = tuple(bound.id for bound in written.bounds() if isinstance(bound, FigureRef))
         return TestState(
-            test.field, test.op, truth_of(test, fields, bindings), observed, None if expected is UNBOUND else expected,
-            unit, _margin(test.op, observed, expected),
+            test.field,
+            test.op,
+            truth_of(test, fields, bindings),
+            observed,
+            None if expected is UNBOUND else expected,
+            unit,
+            _margin(test.op, observed, expected),
             tuple(figure_use(self.resolver.figures, id, self.resolver.region, unit) for id in ids),
         )
 
@@ -368,7 +397,9 @@ def filling_order(when: Sequence[Condition], kinds: Mapping[str, Kind]) -> tuple
     order: list[int] = []
 
     def ready(place: int) -> bool:
-        return all(name in bound for test in when[place].tests if test.op not in (BIND, "is") for name in test.variables())
+        return all(
+            name in bound for test in when[place].tests if test.op not in (BIND, "is") for name in test.variables()
+        )
 
     while left:
         waiting = [place for place in left if ready(place)] or left[:1]

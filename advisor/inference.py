@@ -20,6 +20,7 @@ from advisor.outcome import Firing, Missing, Proposal, Reservation, Show, Undeci
 from advisor.program import Matcher, Program, Working
 from advisor.rulebook import Rulebook
 
+
 class RuleError(Exception):
     """A rule fired and could not say what it has to say; `rule` is its id, and the cause says why."""
 
@@ -72,8 +73,13 @@ class Inference:
 def _undecided(evaluator: Evaluator, match: Match) -> Undecided:
     missing = tuple(dict.fromkeys(evaluator.missing(match)))
     considered = next((fact.id for fact in match.facts if fact is not None and fact.kind == CONSIDERED), None)
-    return Undecided(match.rule, match.bindings, match.fact_ids(),
-                     tuple(Missing(kind, name, dict(keys), about) for kind, name, keys, about in missing), considered)
+    return Undecided(
+        match.rule,
+        match.bindings,
+        match.fact_ids(),
+        tuple(Missing(kind, name, dict(keys), about) for kind, name, keys, about in missing),
+        considered,
+    )
 
 
 def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, show: Show = show_plainly) -> Inference:
@@ -101,8 +107,9 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
     return Inference(rulebook, region, dict(sorted(known.items())), firings, show)
 
 
-def _fire(matchers: Sequence[Matcher], working: Working, speaker: _Speaker,
-          found: dict[tuple[int, tuple[str, ...]], Firing]) -> None:
+def _fire(
+    matchers: Sequence[Matcher], working: Working, speaker: _Speaker, found: dict[tuple[int, tuple[str, ...]], Firing]
+) -> None:
     """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows."""
     waiting = [matcher for matcher in matchers if matcher.possible(working)]
     while waiting:
@@ -158,9 +165,16 @@ def considered_facts(firings: Iterable[Firing], facts: Iterable[Fact]) -> list[F
     for firing in firings:
         proposal = firing.output
         if isinstance(proposal, Proposal):
-            said: dict[str, Value | None] = {"id": proposal.id, "practice": proposal.practice, "stance": proposal.stance, "day": proposal.opens,
-                    "block": proposal.block, "habitat": proposal.habitat, "target": proposal.target,
-                    "material": proposal.material}
+            said: dict[str, Value | None] = {
+                "id": proposal.id,
+                "practice": proposal.practice,
+                "stance": proposal.stance,
+                "day": proposal.opens,
+                "block": proposal.block,
+                "habitat": proposal.habitat,
+                "target": proposal.target,
+                "material": proposal.material,
+            }
             known = {name: value for name, value in said.items() if value is not None}
             fields = considered_fields(known, "proposal")
             made.append(Fact(f"{CONSIDERED}:{proposal.id}", CONSIDERED, fields, (firing.id,)))

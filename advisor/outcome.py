@@ -1,14 +1,14 @@
-"""What a run of the rules brings forth: firings, proposals, reservations, and what stayed undecided, each with its words."""
+"""What a run of the rules brings forth: firings, proposals, reservations, what stayed undecided, each with its words."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from advisor.bounds import FigureUse, Resolver
-from advisor.conditions import BIND, SLOT, Derive, Propose, Reserve, Rule, Var
+from advisor.conditions import CONSIDERED, SLOT, Bound, Derive, Kind, Propose, Reserve, Rule, Var
 from advisor.fact import Fact, Value
 from advisor.quantity import show as show_quantity
 
@@ -29,11 +29,11 @@ def show_plainly(value: Value, unit: str, field: str) -> str:
 
 
 def fill(text: str, said: Mapping[str, tuple[Value, str, str]], show: Show = show_plainly) -> str:
-    """The text with each {name} replaced; `said` gives value, unit and field of each name. KeyError for an unknown one."""
+    """The text with each {name} replaced; `said` gives value, unit and field of each. KeyError for an unknown name."""
     return SLOT.sub(lambda slot: show(*said[slot[1]]), text)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Words:
     """What the texts of one firing can speak of: {variable}, {field}, {kind.field}, {figure-id}."""
 
@@ -52,11 +52,9 @@ class Words:
                 declared = self.resolver.kinds[fact.kind].fields.get(name)
                 unit = declared.unit if declared else ""
                 said[name] = said[f"{fact.kind}.{name}"] = value, unit, name
-        for condition, fact in zip(self.rule.when, self.facts, strict=True):
-            for test in condition.tests:
-                if test.op == BIND and isinstance(test.bound, Var):
-                    unit = self.resolver.field(fact.kind, test.field).unit
-                    said[test.bound.name] = fact.fields[test.field], unit, test.field
+        for variable, place, name in self.rule.binders:
+            fact = self.facts[place]
+            said[variable] = fact.fields[name], self.resolver.field(fact.kind, name).unit, name
         return said
 
     @cached_property
@@ -200,7 +198,7 @@ class Missing:
 
 @dataclass(frozen=True)
 class Undecided:
-    """A rule in which nothing is false and something is unknown. considered: id of the fact that a reservation is about."""
+    """A rule in which nothing is false and something unknown. considered: id of the fact a reservation is about."""
 
     rule: Rule
     bindings: Mapping[str, Value]
@@ -209,55 +207,87 @@ class Undecided:
     considered: str | None = None
 
 
-def outcome(rule: Rule, bindings: Mapping[str, Value], facts: tuple[Fact, ...], assumed: tuple[str, ...], resolver: Resolver,
-            show: Show) -> Firing:
+def outcome(
+    rule: Rule,
+    bindings: Mapping[str, Value],
+    facts: tuple[Fact, ...],
+    assumed: tuple[str, ...],
+    resolver: Resolver,
+    show: Show,
+) -> Firing:
     """The firing of a rule by these facts, with the fact, proposal or reservation that it makes."""
-    id = f"{rule.id}({', '.join(fact.id for fact in facts)})"
+    ids = tuple([fact.id for fact in facts])
+    id = f"{rule.id}({', '.join(ids)})"
     words = Words(rule, facts, resolver, show)
-    said = rule.output
+    said = resolver.settled(rule)
     made: Fact | Proposal | Reservation
     if isinstance(said, Derive):
-        made = _derived(said, bindings, resolver, id)
+        made = _derived(said, bindings, resolver.kinds[said.kind], id)
     elif isinstance(said, Propose):
-        def value(bound: object, wanted: str = "any") -> Value | None:
-            return None if bound is None else _value(bound, bindings, resolver, wanted)
-
-        def number(bound: object, wanted: str = "any") -> float | None:
-            found = value(bound, wanted)
-            return None if found is None else float(found)
-
-        def word(bound: object) -> str | None:
-            found = value(bound)
-            return None if found is None else str(found)
-
-        amount = None if said.amount is None else (number(said.amount[0], said.amount[1]) or 0.0, said.amount[1])
-        made = Proposal(
-            id, rule, assumed, words, practice=str(value(said.practice)), stance=said.stance, target=word(said.target),
-            block=word(said.block), habitat=word(said.habitat), material=word(said.material),
-            opens=number(said.opens, "days") or 0.0, closes=number(said.closes, "days"), urgency=number(said.urgency) or 0.0,
-            amount=amount, hours_rate=said.hours, strength=said.strength,
-        )
+        made = _proposed(said, bindings, id, rule, assumed, words)
     else:
-        until = None if said.until is None else float(_value(said.until, bindings, resolver, "days"))
-        considered = next(fact.id for fact in facts if fact.kind == "considered")
-        made = Reservation(id, rule, assumed, words, considered=considered, effect=said.effect, until=until,
-                           strength=said.strength, unseen=said.unseen)
-    return Firing(id, rule, bindings, tuple(fact.id for fact in facts), assumed, made, words)
+        until = None if said.until is None else float(_value(said.until, bindings))
+        considered = next(fact.id for fact in facts if fact.kind == CONSIDERED)
+        made = Reservation(
+            id,
+            rule,
+            assumed,
+            words,
+            considered=considered,
+            effect=said.effect,
+            until=until,
+            strength=said.strength,
+            unseen=said.unseen,
+        )
+    return Firing(id, rule, bindings, ids, assumed, made, words)
 
 
-def _value(bound: object, bindings: Mapping[str, Value], resolver: Resolver, wanted: str) -> Value:
+def _value(bound: Bound, bindings: Mapping[str, Value]) -> Value:
+    """A settled bound: a variable's value, or a plain value."""
     if isinstance(bound, Var):
         return bindings[bound.name]
-    found = resolver.bound(bound, wanted)  # type: ignore[arg-type]
-    assert not isinstance(found, Var)
-    return found
+    assert isinstance(bound, str | int | float)
+    return bound
 
 
-def _derived(said: Derive, bindings: Mapping[str, Value], resolver: Resolver, firing: str) -> Fact:
-    kind = resolver.kinds[said.kind]
-    fields = {name: _value(bound, bindings, resolver, kind.fields[name].unit) for name, bound in said.fields.items()}
+def _derived(said: Derive, bindings: Mapping[str, Value], kind: Kind, firing: str) -> Fact:
+    fields = {name: _value(bound, bindings) for name, bound in said.fields.items()}
     id = ":".join([said.kind, *(str(fields[key]) for key in kind.keys)])
-    rest = sorted((name, value) for name, value in fields.items() if name not in kind.keys)
-    if rest:
-        id += "~" + hashlib.sha256(repr(rest).encode()).hexdigest()[:6]
-    return Fact(id, said.kind, fields, (firing,))
+    rest = tuple(sorted(item for item in fields.items() if item[0] not in kind.keys))
+    return Fact(id + _told_apart(rest) if rest else id, said.kind, fields, (firing,))
+
+
+@lru_cache(maxsize=10_000, typed=True)
+def _told_apart(rest: tuple[tuple[str, Value], ...]) -> str:
+    """What tells facts about the same thing apart: a few digits of the hash of their other fields."""
+    return "~" + hashlib.sha256(repr(rest).encode()).hexdigest()[:6]
+
+
+def _proposed(
+    said: Propose, bindings: Mapping[str, Value], id: str, rule: Rule, assumed: tuple[str, ...], words: Words
+) -> Proposal:
+    def number(bound: Bound | None) -> float | None:
+        return None if bound is None else float(_value(bound, bindings))
+
+    def word(bound: Bound | None) -> str | None:
+        return None if bound is None else str(_value(bound, bindings))
+
+    amount = None if said.amount is None else (number(said.amount[0]) or 0.0, said.amount[1])
+    return Proposal(
+        id,
+        rule,
+        assumed,
+        words,
+        practice=str(_value(said.practice, bindings)),
+        stance=said.stance,
+        target=word(said.target),
+        block=word(said.block),
+        habitat=word(said.habitat),
+        material=word(said.material),
+        opens=number(said.opens) or 0.0,
+        closes=number(said.closes),
+        urgency=number(said.urgency) or 0.0,
+        amount=amount,
+        hours_rate=said.hours,
+        strength=said.strength,
+    )

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
@@ -35,6 +35,7 @@ MOST_AT_ONCE = 1_000  # firings handed over together
 
 _SID = "0"  # the engine's own name for a session that is not named
 _GUARD = '{"id":"0","guard":1}'
+_RULE = '{"rule"'  # how a firing of the rule begins, and one of the guard does not
 
 Where = dict[str, tuple[int, str]]  # variable: the condition and the property that give it its value
 
@@ -63,21 +64,15 @@ class Unlike:
         self._ids: list[str] = []
         self._next = 1
 
-    def __iter__(self) -> Iterator[str]:
-        """All of them, always in the same order."""
-        place = 0
-        while True:
-            while place >= len(self._ids):
-                self._find()
-            yield self._ids[place]
-            place += 1
-
-    def _find(self) -> None:
-        word = str(self._next)
-        self._next += 1
-        if (code := fnv1a(word)) not in self._hashes:
-            self._hashes.add(code)
-            self._ids.append(word)
+    def first(self, count: int) -> list[str]:
+        """So many of them, always the same ones in the same order."""
+        while len(self._ids) < count:
+            word = str(self._next)
+            self._next += 1
+            if (code := fnv1a(word)) not in self._hashes:
+                self._hashes.add(code)
+                self._ids.append(word)
+        return self._ids[:count]
 
 
 MESSAGE_IDS = Unlike("0", f"sid-{_SID}")  # the guard's id, and that of the engine's own message
@@ -115,21 +110,26 @@ class Working:
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """One condition of a rule as the engine has it: its name, who passes it, and which fields are sent as what."""
+    """One condition of a rule as the engine has it: its name, who passes it, which fields are sent, and as what."""
 
     name: str
     kind: str
     bit: int
     sent: tuple[tuple[str, str], ...]  # field and property
+    joined: tuple[tuple[str, str], ...]  # variable and field that must have its word
 
-    def message(self, fact: Fact) -> str:
-        """What is sent of a fact, after its id."""
-        text = f',"{self.name}":1'
-        for name, property in self.sent:
-            value = fact.fields.get(name)
-            if value is not None:
-                text += f',"{property}":{_json(value)}'
-        return text + "}"
+    def messages(self, facts: Iterable[Fact]) -> list[str]:
+        """What is sent of each fact, after its id."""
+        head = f',"{self.name}":1'
+        texts = []
+        for fact in facts:
+            text = head
+            for name, property in self.sent:
+                value = fact.fields.get(name)
+                if value is not None:
+                    text += f',"{property}":{_json(value)}'
+            texts.append(text + "}")
+        return texts
 
 
 @dataclass
@@ -146,6 +146,9 @@ class Matcher:
     def __post_init__(self) -> None:
         self._lock = threading.Lock()
         self.kinds = frozenset(condition.kind for condition in self.rule.when)
+        self.alone = (
+            len(self.rule.when) == 1 and not self.rule.unless
+        )  # nothing to join: what passes the sieve fires it
 
     def possible(self, working: Working) -> bool:
         """Whether each condition that must be there has a fact."""
@@ -157,36 +160,58 @@ class Matcher:
 
     def match(self, working: Working) -> list[tuple[Fact, ...]]:
         """Every set of facts that the rule fires with, each in the order of rule.when."""
-        ids = iter(MESSAGE_IDS)
-        messages: list[str] = []
+        there = [working.passing(part.kind, part.bit) for part in self.positive]
+        if self.alone:
+            return [(fact,) for fact in there[0]]
+        shared = self._share(there)
+        if not all(there):
+            return []
+        texts: list[str] = []
         for part in (*self.negated, *self.looked):  # here only what is joined matters, so what looks alike is sent once
-            alike = dict.fromkeys(part.message(fact) for fact in working.passing(part.kind, part.bit))
-            messages.extend(f'{{"id":"{next(ids)}"{text}' for text in alike)
-        sent: dict[str, Fact] = {}
-        for part in self.positive:
-            for fact in working.passing(part.kind, part.bit):
-                id = next(ids)
-                sent[id] = fact
-                messages.append(f'{{"id":"{id}"{part.message(fact)}')
+            facts = working.passing(part.kind, part.bit)
+            for variable, name in part.joined:
+                facts = [fact for fact in facts if fact.fields.get(name) in shared[variable]]
+            texts.extend(dict.fromkeys(part.messages(facts)))
+        before = len(texts)
+        for part, facts in zip(self.positive, there, strict=True):
+            texts.extend(part.messages(facts))
+        ids = MESSAGE_IDS.first(len(texts))
+        fact_of = dict(zip(ids[before:], [fact for facts in there for fact in facts], strict=True))
         names = [part.name for part in self.positive]
+        messages = ",".join([f'{{"id":"{id}"{text}' for id, text in zip(ids, texts, strict=True)])
         with self._lock:
-            frames = self._frames(f"[{','.join(messages)}]")
-        return [tuple(sent[frame[name]["id"]] for name in names) for frame in frames]
+            frames = self._frames(f"[{messages}]")
+        return [tuple([fact_of[frame[name]["id"]] for name in names]) for frame in frames]
+
+    def _share(self, there: list[list[Fact]]) -> dict[str, set[Value | None]]:
+        """Leave out facts that cannot join, because no other condition has their block; gives what each variable may be."""
+        shared: dict[str, set[Value | None]] = {}
+        for place, part in enumerate(self.positive):
+            for variable, name in part.joined:
+                values = {fact.fields.get(name) for fact in there[place]}
+                shared[variable] = shared[variable] & values if variable in shared else values
+        for place, part in enumerate(self.positive):
+            for variable, name in part.joined:
+                if len(there) > 1:
+                    common = shared[variable]
+                    there[place] = [fact for fact in there[place] if fact.fields.get(name) in common]
+        return shared
 
     def _frames(self, messages: str) -> list[dict[str, Any]]:
         """One session of the engine: everything sent, every firing taken."""
-        _, state = engine.assert_fact(self._handle, _GUARD)
+        handle = self._handle
+        _, state = engine.assert_fact(handle, _GUARD)
         frames: list[dict[str, Any]] = []
         try:
-            engine.assert_facts(self._handle, messages)
+            engine.assert_facts(handle, messages)
         finally:
-            started = engine.start_action_for_state(self._handle, state)
+            started = engine.start_action_for_state(handle, state)
             text = started[1] if started else None
             while text:
-                fired = json.loads(text)
-                frames.extend(fired.get("rule", ()))
-                text = engine.complete_and_start_action(self._handle, state)
-            engine.delete_state(self._handle, _SID)
+                if text.startswith(_RULE):
+                    frames.extend(json.loads(text)["rule"])
+                text = engine.complete_and_start_action(handle, state)
+            engine.delete_state(handle, _SID)
         return frames
 
     @cached_property
@@ -252,18 +277,29 @@ class Program:
                 negated.append({f"{part.name}$not": body})
         parts.extend(negated)  # what must be there comes before what must not
         if len(parts) > MOST_CONDITIONS:
-            raise OverLimit(f"the rule {rule.id} takes {len(parts)} conditions in the engine; at most {MOST_CONDITIONS} work",
-                            rule.id)
+            raise OverLimit(
+                f"the rule {rule.id} takes {len(parts)} conditions in the engine; at most {MOST_CONDITIONS} work",
+                rule.id,
+            )
         guard = {"all": [{"m": {"$ex": {"guard": 1}}}]}
         # One message may show that two things were looked for, which the engine forbids unless `dist` is off.
         matcher.definition = json.dumps({"guard": guard, "rule": {"all": parts, "cap": MOST_AT_ONCE, "dist": 0}})
         return matcher
 
-    def _part(self, name: str, kind: str, tests: Sequence[Test], where: Where, number: int | None = None,
-              lacking: frozenset[str] = frozenset(), possible: bool = False) -> tuple[_Part, dict[str, Any]]:
+    def _part(
+        self,
+        name: str,
+        kind: str,
+        tests: Sequence[Test],
+        where: Where,
+        number: int | None = None,
+        lacking: frozenset[str] = frozenset(),
+        possible: bool = False,
+    ) -> tuple[_Part, dict[str, Any]]:
         """One condition, and its body in the engine's language. number: its place under `when`, where it may bind."""
         asked = [Asked(missing, LACKING) for missing in lacking]
         sent: dict[str, str] = {}
+        joined: list[tuple[str, str]] = []
         joins: list[dict[str, Any]] = []
 
         def split(test: Test) -> None:
@@ -273,6 +309,7 @@ class Program:
                 asked.append(Asked(test.field, "known"))  # a missing field would stop the join, so it has to be there
                 if number is not None:
                     where[test.bound.name] = number, sent.setdefault(test.field, f"f{len(sent)}")
+                    joined.append((test.bound.name, test.field))
             elif not any(test.variables()):
                 asked.append(Asked(test.field, test.op, test.bound, possible))
             elif test.op == "between":
@@ -283,13 +320,15 @@ class Program:
                 place, property = where[test.bound.name]
                 own, other = sent.setdefault(test.field, f"f{len(sent)}"), {f"c{place}": property}
                 joins.append({own: other} if test.op == "is" else {_ENGINE_OP[test.op]: {own: other}})
+                if test.op == "is":
+                    joined.append((test.bound.name, test.field))
 
         for test in tests:
             if test.field not in lacking:
                 split(test)
         if kind not in self.sieves:
             self.sieves[kind] = Sieve(self.resolver.kinds[kind])
-        part = _Part(name, kind, self.sieves[kind].bit(asked), tuple(sent.items()))
+        part = _Part(name, kind, self.sieves[kind].bit(asked), tuple(sent.items()), tuple(joined))
         # When the last join of several fails, the engine reads on past the end; so the last is one that holds already.
         return part, {"$and": [{"$ex": {name: 1}}, *joins, *joins[:1]]}
 

@@ -8,7 +8,6 @@ Rulebook     the rules by layer, the kinds and figures they rest on, and what wa
 from __future__ import annotations
 
 import hashlib
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -57,9 +56,26 @@ class Rulebook:
     @cached_property
     def edition(self) -> str:
         """SHA-256 of the rules and kinds, whatever file, line or order they stand in."""
-        kinds = [f"{kind.name}|{kind.of}|{kind.keys}|{sorted(kind.fields.items())}|{kind.layer}|{kind.fresh}" for kind in self.kinds.values()]
-        rules = [repr((rule.id, rule.layer, [(c.kind, c.tests) for c in rule.when], [(c.kind, c.tests) for c in rule.unless],
-                       sorted(rule.even_if_not_seen), rule.output, rule.because, rule.evidence, rule.sources)) for rule in self.rules]
+        kinds = [
+            f"{kind.name}|{kind.of}|{kind.keys}|{sorted(kind.fields.items())}|{kind.layer}|{kind.fresh}"
+            for kind in self.kinds.values()
+        ]
+        rules = [
+            repr(
+                (
+                    rule.id,
+                    rule.layer,
+                    [(c.kind, c.tests) for c in rule.when],
+                    [(c.kind, c.tests) for c in rule.unless],
+                    sorted(rule.even_if_not_seen),
+                    rule.output,
+                    rule.because,
+                    rule.evidence,
+                    rule.sources,
+                )
+            )
+            for rule in self.rules
+        ]
         return hashlib.sha256("\n".join(sorted(kinds) + sorted(rules)).encode()).hexdigest()
 
 
@@ -93,7 +109,9 @@ def read_kinds(document: Document, problems: list[Problem]) -> dict[str, Kind]:
 
 def _kind(reader: RuleReader, entry: Any, position: int) -> Kind:
     place = (position,)
-    entry = reader.mapping(entry, place, ("kind", "class", "keys", "fields", "layer", "meaning", "fresh"), ("kind", "class"))
+    entry = reader.mapping(
+        entry, place, ("kind", "class", "keys", "fields", "layer", "meaning", "fresh"), ("kind", "class")
+    )
     name = reader.text(entry["kind"], (position, "kind"))
     of = reader.one_of(entry["class"], (position, "class"), CLASSES)
     fields: dict[str, Field] = {}
@@ -111,12 +129,25 @@ def _kind(reader: RuleReader, entry: Any, position: int) -> Kind:
         layer = reader.one_of(entry.get("layer"), (position, "layer"), LAYERS[:2])
     elif "layer" in entry:
         raise reader.refuse((position, "layer"), "only a derived kind has a layer", "Leave it out.")
-    return Kind(name, of, tuple(keys), fields, layer, str(entry.get("meaning") or ""), entry.get("fresh"),
-                reader.document.file, reader.document.line(place))
+    return Kind(
+        name,
+        of,
+        tuple(keys),
+        fields,
+        layer,
+        str(entry.get("meaning") or ""),
+        entry.get("fresh"),
+        reader.document.file,
+        reader.document.line(place),
+    )
 
 
-def load_rules(*folders: Path | str, figures: Mapping[str, Any] | None = None, stages: Stages | None = None,
-               kinds: Mapping[str, Kind] | None = None) -> Rulebook:
+def load_rules(
+    *folders: Path | str,
+    figures: Mapping[str, Any] | None = None,
+    stages: Stages | None = None,
+    kinds: Mapping[str, Kind] | None = None,
+) -> Rulebook:
     """Read every pack of the folders; without any folder, the packs that come with the program.
 
     figures: by id, each with `value(region)`. stages: (stage name, fruit or None) to BBCH code or None.
@@ -128,7 +159,9 @@ def load_rules(*folders: Path | str, figures: Mapping[str, Any] | None = None, s
     documents: list[list[Document]] = []
     for folder in given:
         if not folder.is_dir():
-            raise InputError(Problem(str(folder), "", "this is no folder of rule packs", "Give a folder that holds .yaml files."))
+            raise InputError(
+                Problem(str(folder), "", "this is no folder of rule packs", "Give a folder that holds .yaml files.")
+            )
         if (folder / KINDS_FILE).exists():
             known.update(read_kinds(read_document(folder / KINDS_FILE), problems))
         documents.append([read_document(path) for path in sorted(folder.glob("*.yaml")) if path.name != KINDS_FILE])
@@ -138,8 +171,13 @@ def load_rules(*folders: Path | str, figures: Mapping[str, Any] | None = None, s
     return book
 
 
-def rules_from_text(text: str, kinds: Mapping[str, Kind], figures: Mapping[str, Any] | None = None, stages: Stages | None = None,
-                    file: str = "rules") -> Rulebook:
+def rules_from_text(
+    text: str,
+    kinds: Mapping[str, Kind],
+    figures: Mapping[str, Any] | None = None,
+    stages: Stages | None = None,
+    file: str = "rules",
+) -> Rulebook:
     """A rulebook from the text of one pack."""
     problems: list[Problem] = []
     book = _assemble([[parse_yaml(text, file)]], kinds, figures or {}, stages or bbch_of, problems)
@@ -148,8 +186,13 @@ def rules_from_text(text: str, kinds: Mapping[str, Kind], figures: Mapping[str, 
     return book
 
 
-def _assemble(folders: Iterable[Iterable[Document]], kinds: Mapping[str, Kind], figures: Mapping[str, Any], stages: Stages,
-              problems: list[Problem]) -> Rulebook:
+def _assemble(
+    folders: Iterable[Iterable[Document]],
+    kinds: Mapping[str, Kind],
+    figures: Mapping[str, Any],
+    stages: Stages,
+    problems: list[Problem],
+) -> Rulebook:
     rules: dict[str, Rule] = {}
     overrides: list[Override] = []
     for documents in folders:
@@ -157,8 +200,15 @@ def _assemble(folders: Iterable[Iterable[Document]], kinds: Mapping[str, Kind], 
         for document in documents:
             for rule in _rules_of(document, kinds, stages, problems):
                 if rule.id in here:
-                    problems.append(Problem(rule.file, rule.id, f"the rule {rule.id} stands twice, also in {here[rule.id].file}, "
-                                            f"line {here[rule.id].line}", "Give one of them another id.", rule.line))
+                    problems.append(
+                        Problem(
+                            rule.file,
+                            rule.id,
+                            f"the rule {rule.id} stands twice, also in {here[rule.id].file}, line {here[rule.id].line}",
+                            "Give one of them another id.",
+                            rule.line,
+                        )
+                    )
                 here[rule.id] = rule
         overrides.extend(Override(id, rule.file, rule.line, rules[id].file) for id, rule in here.items() if id in rules)
         rules.update(here)

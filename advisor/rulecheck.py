@@ -6,13 +6,13 @@ with its file, its line and a sentence that says how to mend it.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from advisor.bounds import UnfitFigure, figure_use
 from advisor.conditions import (
     BIND,
-    COMPARING,
     CONSIDERED,
     EVIDENCE,
     Case,
@@ -20,7 +20,6 @@ from advisor.conditions import (
     Derive,
     Kind,
     Propose,
-    Reserve,
     Rule,
     StageRef,
     Test,
@@ -37,8 +36,14 @@ from advisor.rulebook import Rulebook
 
 LONGEST_SUMMARY = 140
 # fields whose words are ids of the knowledge, and the kinds of node that they name
-NAMED = {"practice": ("practice",), "pest": ("pest",), "disease": ("disease",), "ally": ("ally",), "plant": ("plant",),
-         "material": ("material",)}
+NAMED = {
+    "practice": ("practice",),
+    "pest": ("pest",),
+    "disease": ("disease",),
+    "ally": ("ally",),
+    "plant": ("plant",),
+    "material": ("material",),
+}
 ALWAYS = frozenset({"none"})
 
 
@@ -54,7 +59,9 @@ def check_rules(rulebook: Rulebook, knowledge: Any = None) -> list[Problem]:
         try:
             compiled(rulebook, None)
         except OverLimit as fault:
-            problems.append(Problem("rules", "", str(fault), "Split the pack, or derive signs that several rules share."))
+            problems.append(
+                Problem("rules", "", str(fault), "Split the pack, or derive signs that several rules share.")
+            )
     return problems
 
 
@@ -77,13 +84,24 @@ def _problem(rule: Rule, message: str, mend: str, line: int | None = None, value
 
 def _evidence(rule: Rule, knowledge: Any) -> Iterator[Problem]:
     if rule.evidence not in EVIDENCE:
-        yield _problem(rule, "the rule does not say what it rests on" if not rule.evidence else "this is no mark of evidence",
-                       f"Write `evidence:` with one of {', '.join(EVIDENCE)}.", value=rule.evidence or None)
+        yield _problem(
+            rule,
+            "the rule does not say what it rests on" if not rule.evidence else "this is no mark of evidence",
+            f"Write `evidence:` with one of {', '.join(EVIDENCE)}.",
+            value=rule.evidence or None,
+        )
     if rule.evidence == "published" and not rule.sources:
-        yield _problem(rule, "published evidence without a source", "List it under `sources`, or mark the evidence for what it is.")
+        yield _problem(
+            rule, "published evidence without a source", "List it under `sources`, or mark the evidence for what it is."
+        )
     for source in rule.sources if knowledge is not None else ():
         if source not in knowledge.sources:
-            yield _problem(rule, "nobody knows this source", f"Add it to the sources.{nearest(source, knowledge.sources)}", value=source)
+            yield _problem(
+                rule,
+                "nobody knows this source",
+                f"Add it to the sources.{nearest(source, knowledge.sources)}",
+                value=source,
+            )
 
 
 def _figures(rule: Rule, book: Rulebook) -> Iterator[Problem]:
@@ -105,7 +123,9 @@ def _figure(rule: Rule, book: Rulebook, id: str, unit: str, line: int | None, nu
     try:
         use = figure_use(book.figures, id, None, unit)
     except UnfitFigure as fault:
-        yield _problem(rule, f"the unit of the figure does not fit: {fault}", "Use a figure in the unit of the field.", line, id)
+        yield _problem(
+            rule, f"the unit of the figure does not fit: {fault}", "Use a figure in the unit of the field.", line, id
+        )
         return
     if numeric and isinstance(use.worth, str):
         yield _problem(rule, "the figure is a word, and the field a number", "Use another figure.", line, id)
@@ -116,9 +136,13 @@ def _bare(rule: Rule) -> Iterator[Problem]:
         for test in condition.tests:
             for bound in test.bounds():
                 if isinstance(bound, int | float) and not isinstance(bound, bool) and bound not in (0, 1):
-                    yield _problem(rule, f"{condition.kind}.{test.field} is compared with a bare number",
-                                   "Put it into the figures with its unit and source, and write {figure: id}.",
-                                   condition.line, f"{bound:g}")
+                    yield _problem(
+                        rule,
+                        f"{condition.kind}.{test.field} is compared with a bare number",
+                        "Put it into the figures with its unit and source, and write {figure: id}.",
+                        condition.line,
+                        f"{bound:g}",
+                    )
 
 
 def _names(rule: Rule, knowledge: Any) -> Iterator[Problem]:
@@ -129,7 +153,9 @@ def _names(rule: Rule, knowledge: Any) -> Iterator[Problem]:
     def missing(word: object, kinds: Iterable[str], line: int | None, what: str) -> Iterator[Problem]:
         ids = set().union(*(known.get(kind, set()) for kind in kinds)) | ALWAYS
         if isinstance(word, str) and word not in ids and not word.startswith("other:"):
-            yield _problem(rule, f"nobody knows this {what}", f"Add it to the knowledge.{nearest(word, sorted(ids))}", line, word)
+            yield _problem(
+                rule, f"nobody knows this {what}", f"Add it to the knowledge.{nearest(word, sorted(ids))}", line, word
+            )
 
     for condition in rule.conditions():
         for test in condition.tests:
@@ -151,8 +177,12 @@ def _slots(rule: Rule, kinds: Mapping[str, Kind]) -> Iterator[Problem]:
         sure |= {test.bound.name for test in condition.tests if test.op == BIND and isinstance(test.bound, Var)}
     for slot in rule.slots():
         if slot not in sure:
-            yield _problem(rule, "a sentence speaks of what the rule does not know",
-                           f"Bind it or test it (`known: true`) under `when`.{nearest(slot, sure)}", value=f"{{{slot}}}")
+            yield _problem(
+                rule,
+                "a sentence speaks of what the rule does not know",
+                f"Bind it or test it (`known: true`) under `when`.{nearest(slot, sure)}",
+                value=f"{{{slot}}}",
+            )
 
 
 # --- whether it can ever fire, and whether the engine can hold it ---------------------------------------------------
@@ -164,15 +194,19 @@ def _excluded(rule: Rule, book: Rulebook) -> Iterator[Problem]:
         for name in dict.fromkeys(test.field for test in condition.tests):
             tests = [test for test in condition.tests if test.field == name and not any(test.variables())]
             if not _possible(tests, book.kinds[condition.kind].fields[name].values):
-                yield _problem(rule, f"the tests of {condition.kind}.{name} exclude one another", "Keep the one that is meant.",
-                               condition.line)
+                yield _problem(
+                    rule,
+                    f"the tests of {condition.kind}.{name} exclude one another",
+                    "Keep the one that is meant.",
+                    condition.line,
+                )
 
 
 def _possible(tests: list[Test], values: Iterable[str]) -> bool:
     """Whether some value passes all the tests: only their own bounds, and points between and beyond, need trying."""
     bounds = [bound for test in tests for bound in test.bounds() if test.op != "known"]
     numbers = sorted(float(bound) for bound in bounds if isinstance(bound, int | float) and not isinstance(bound, bool))
-    tries: list[Value] = [*numbers, *((low + high) / 2 for low, high in zip(numbers, numbers[1:], strict=False))]
+    tries: list[Value] = [*numbers, *((low + high) / 2 for low, high in itertools.pairwise(numbers))]
     if numbers:
         tries += [numbers[0] - 1, numbers[-1] + 1]
     elif any(isinstance(bound, bool) for bound in bounds):
@@ -197,8 +231,13 @@ def _asserted(book: Rulebook) -> Iterator[Problem]:
     for rule in book.rules:
         for condition in rule.conditions():
             if book.kinds[condition.kind].of == "derived" and condition.kind not in made:
-                yield _problem(rule, "no rule asserts this kind", "Write a rule that derives it, or leave the condition out.",
-                               condition.line, condition.kind)
+                yield _problem(
+                    rule,
+                    "no rule asserts this kind",
+                    "Write a rule that derives it, or leave the condition out.",
+                    condition.line,
+                    condition.kind,
+                )
 
 
 def _opposed(book: Rulebook) -> Iterator[Problem]:
@@ -211,8 +250,11 @@ def _opposed(book: Rulebook) -> Iterator[Problem]:
         for position, rule in enumerate(rules):
             for other in rules[:position]:
                 if _opposite(rule, other) and not _reserved(rule, book):
-                    yield _problem(rule, f"the rules {other.id} and {rule.id} rest on the same conditions and say the opposite",
-                                   "Tell their conditions apart, or write a reservation that settles it.")
+                    yield _problem(
+                        rule,
+                        f"the rules {other.id} and {rule.id} rest on the same conditions and say the opposite",
+                        "Tell their conditions apart, or write a reservation that settles it.",
+                    )
 
 
 def _opposite(rule: Rule, other: Rule) -> bool:
@@ -225,14 +267,22 @@ def _shape(rule: Rule) -> object:
     names: dict[str, str] = {}
 
     def test_shape(test: Test) -> tuple[object, ...]:
-        bounds = tuple(names.setdefault(bound.name, f"v{len(names)}") if isinstance(bound, Var) else
-                       bound.bbch if isinstance(bound, StageRef) else bound for bound in test.bounds())
+        bounds = tuple(
+            names.setdefault(bound.name, f"v{len(names)}")
+            if isinstance(bound, Var)
+            else bound.bbch
+            if isinstance(bound, StageRef)
+            else bound
+            for bound in test.bounds()
+        )
         return test.field, test.op, repr(bounds)
 
     def shapes(conditions: Iterable[Condition]) -> frozenset[object]:
         ordered = sorted(conditions, key=lambda condition: condition.kind)
-        return frozenset((c.kind, frozenset(test_shape(test) for test in sorted(c.tests, key=lambda test: test.field)))
-                         for c in ordered)
+        return frozenset(
+            (c.kind, frozenset(test_shape(test) for test in sorted(c.tests, key=lambda test: test.field)))
+            for c in ordered
+        )
 
     return shapes(rule.when), shapes(rule.unless)
 
@@ -253,7 +303,9 @@ def _reserved(rule: Rule, book: Rulebook) -> bool:
 def _cases(rule: Rule, book: Rulebook, able: bool) -> Iterator[Problem]:
     for fires, word in ((True, "fires"), (False, "does not fire")):
         if not any(case.fires is fires for case in rule.cases):
-            yield _problem(rule, f"no case in which the rule {word}", f"Add one under `cases`, with `fires: {str(fires).lower()}`.")
+            yield _problem(
+                rule, f"no case in which the rule {word}", f"Add one under `cases`, with `fires: {str(fires).lower()}`."
+            )
     if not able:
         return
     alone = book.only([rule])
@@ -273,8 +325,10 @@ def _case(rule: Rule, case: Case, alone: Rulebook) -> Iterator[Problem]:
         if fired != plain:
             yield wrong("the engine and the plain evaluator disagree", "This is a fault of the program: report it.")
         elif fired != case.fires:
-            yield wrong(f"the rule {'fires' if fired else 'does not fire'}, and the case says otherwise",
-                        "Mend the rule or the case. " + _nearest_miss(rule, inference.evaluator if not fired else None))
+            yield wrong(
+                f"the rule {'fires' if fired else 'does not fire'}, and the case says otherwise",
+                "Mend the rule or the case. " + _nearest_miss(rule, inference.evaluator if not fired else None),
+            )
         for firing in inference.firings:
             _ = firing.because
         for output in outputs:
@@ -282,9 +336,17 @@ def _case(rule: Rule, case: Case, alone: Rulebook) -> Iterator[Problem]:
                 _ = output.how, output.cautions, output.trade_off
             if isinstance(output, Reservation):
                 _ = output.how, output.cautions
-            text = output.summary if isinstance(output, Proposal) else output.answer if isinstance(output, Reservation) else ""
+            text = (
+                output.summary
+                if isinstance(output, Proposal)
+                else output.answer
+                if isinstance(output, Reservation)
+                else ""
+            )
             if len(text) > LONGEST_SUMMARY:
-                yield wrong(f"the sentence has {len(text)} characters; at most {LONGEST_SUMMARY} are shown", "Shorten it.", text)
+                yield wrong(
+                    f"the sentence has {len(text)} characters; at most {LONGEST_SUMMARY} are shown", "Shorten it.", text
+                )
     except RuleError as fault:
         yield wrong(str(fault), "Mend what the rule says.")
     except ValueError as fault:
@@ -297,8 +359,11 @@ def _nearest_miss(rule: Rule, evaluator: Evaluator | None) -> str:
     for state in evaluator.explain(rule):
         if state.state is not True:
             word = "unknown" if state.state is None else "false"
-            tests = [f"{test.field} is {test.observed!r}, wanted {test.op} {test.expected!r}"
-                     for test in state.tests if (test.state is not True) != state.negated]
+            tests = [
+                f"{test.field} is {test.observed!r}, wanted {test.op} {test.expected!r}"
+                for test in state.tests
+                if (test.state is not True) != state.negated
+            ]
             return f"{'unless ' if state.negated else ''}{state.condition.kind} is {word}{': ' if tests else ''}{'; '.join(tests)}."
     return ""
 
@@ -315,5 +380,3 @@ def facts_of(case: Case, kinds: Mapping[str, Kind]) -> list[Fact]:
         keys = [str(fields[key]) for key in kinds[kind].keys]
         facts.append(Fact(":".join((kind, *keys, str(number))), kind, fields))
     return facts
-
-

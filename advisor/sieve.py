@@ -53,7 +53,9 @@ class Sieve:
             self.every |= bit
             for one in key:
                 known = self.kind.fields[one.field]
-                self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(bit, one)
+                self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(
+                    bit, one
+                )
             self._tables = [(name, field.table, field) for name, field in self._fields.items()]
         return self._bits[key]
 

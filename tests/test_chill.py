@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from slow import heat
 
 from advisor.science import chill
+from counts import count
+from slow import heat
 
 TOTALS = [
     (chill.chill_hours, heat.chill_hours),

@@ -4,13 +4,13 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from slow import heat
 
 from advisor.science import degree_days as module
 from advisor.science.degree_days import CUTOFFS, METHODS, degree_days
+from counts import count
+from slow import heat
 
 TEMPS = st.floats(-30, 45, allow_nan=False)
 

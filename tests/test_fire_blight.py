@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from slow import blight as slow
 
 from advisor.science import fire_blight
+from counts import count
+from slow import blight as slow
 
 
 @settings(max_examples=count("weather science against the slow version"), deadline=None)

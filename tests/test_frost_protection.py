@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from slow import water as slow
 
 from advisor.science import air, frost_protection
+from counts import count
+from slow import water as slow
 
 TEMPS = st.floats(-30, 40)
 

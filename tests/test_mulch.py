@@ -4,11 +4,11 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.science import mulch
+from counts import count
 
 WET = {"mass": 10, "carbon_pct": 45, "nitrogen_pct": 2.4, "moisture_pct": 77}
 DRY = {"carbon_pct": 50, "nitrogen_pct": 0.75, "moisture_pct": 35}

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from slow import water as slow
 
 from advisor.science import pollination
+from slow import water as slow
 
 
 @given(st.floats(-10, 40), st.floats(0, 15))

@@ -6,12 +6,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from slow import scab as slow
 
 from advisor.science import scab
+from counts import count
+from slow import scab as slow
 
 DAY = datetime(2026, 5, 1, 8)
 EVENING = datetime(2026, 5, 1, 20)

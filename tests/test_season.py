@@ -3,10 +3,10 @@
 import datetime as dt
 from zoneinfo import ZoneInfo
 
-import airports
 import numpy as np
 import pytest
 
+import airports
 from advisor.blocks import Block
 from advisor.observation import PlantBloom, Seen, TreeStage
 from advisor.science.spring_heat import MCINTOSH, running_sum, sum_at_stage

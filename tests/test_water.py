@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from slow import water as slow
 
 from advisor.science import water
+from counts import count
+from slow import water as slow
 
 EXAMPLES = settings(max_examples=count("weather science against the slow version"), deadline=None)
 LATITUDE, DAY = st.floats(-64, 64), st.integers(1, 366)

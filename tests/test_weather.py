@@ -4,10 +4,10 @@ import datetime as dt
 import math
 from zoneinfo import ZoneInfo
 
-import airports
 import numpy as np
 import pytest
 
+import airports
 from advisor.errors import InputError
 from advisor.weather import end_of, merge, read_weather
 

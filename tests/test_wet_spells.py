@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from counts import count
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.science import wet_spells
 from advisor.science.wet_spells import spells, wetness
+from counts import count
 
 NAN = float("nan")
 

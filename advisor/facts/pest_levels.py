@@ -59,7 +59,8 @@ class Reading:
     @property
     def bar(self) -> str:
         figure = _said(self.threshold, self.measure)
-        return figure if self.region == "any" else f"{figure} ({self.region.replace('-', ' ').title()})"
+        named = "UK" if self.region == "uk" else self.region.replace("-", " ").title()
+        return figure if self.region == "any" else f"{figure} ({named})"
 
 
 def level_facts(now: Situation, block: Block, states: States, make: Maker) -> Iterator[Fact]:

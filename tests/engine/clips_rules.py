@@ -47,19 +47,26 @@ def _constraint(tests: Sequence[Test], possible: bool, slot: str) -> str:
             low, high = test.bounds()
             checks.append(f"(<= {_literal(low)} ?{variable} {_literal(high)})")
         elif test.op == "in":
-            checks.append("(or FALSE " + " ".join(f"(eq ?{variable} {_literal(bound)})" for bound in test.bounds()) + ")")
+            checks.append(
+                "(or FALSE " + " ".join(f"(eq ?{variable} {_literal(bound)})" for bound in test.bounds()) + ")"
+            )
         elif test.op in ("is", "is-not"):
             checks.append(f"({'eq' if test.op == 'is' else 'neq'} ?{variable} {_literal(test.bound)})")
     whole = checks[0] if len(checks) == 1 else f"(and {' '.join(checks)})"
     return f"?{variable}&:(or (eq ?{variable} nil) {whole})" if possible else f"?{variable}&:{whole}"
 
 
-def _pattern(condition: Condition, about: Sequence[str], number: str, possible: bool = False, only: Sequence[str] | None = None) -> str:
+def _pattern(
+    condition: Condition, about: Sequence[str], number: str, possible: bool = False, only: Sequence[str] | None = None
+) -> str:
     fields: dict[str, list[Test]] = {}
     for test in condition.tests:
         if only is None or test.field in only:
             fields.setdefault(test.field, []).append(test)
-    slots = [f"({_slot(name)} {_constraint(tests, possible and name not in about, f'{number}-{name}')})" for name, tests in fields.items()]
+    slots = [
+        f"({_slot(name)} {_constraint(tests, possible and name not in about, f'{number}-{name}')})"
+        for name, tests in fields.items()
+    ]
     return f"({condition.kind} {' '.join(slots)})"
 
 
@@ -101,8 +108,14 @@ class ClipsRules:
             values = " ".join(f'":" {_literal(value)}' for value in rule.output.fields.values())
             act += f' (assert ({rule.output.kind} (fact (str-cat "{rule.output.kind}" {values})) {fields}))'
         elif isinstance(rule.output, Propose):
-            said = {"practice": rule.output.practice, "block": rule.output.block, "target": rule.output.target or "none",
-                    "material": rule.output.material or "none", "made_by": "proposal", "stance": rule.output.stance}
+            said = {
+                "practice": rule.output.practice,
+                "block": rule.output.block,
+                "target": rule.output.target or "none",
+                "material": rule.output.material or "none",
+                "made_by": "proposal",
+                "stance": rule.output.stance,
+            }
             fields = " ".join(f"({_slot(name)} {_literal(value)})" for name, value in said.items() if value is not None)
             act += f' (assert (considered (fact (str-cat "{rule.id}" {facts})) {fields}))'
         salience = 10 * (len(LAYERS) - LAYERS.index(rule.layer))
@@ -116,7 +129,9 @@ class ClipsRules:
         self.fired = []
         if self.by_template:
             for fact in facts:
-                self.templates[fact.kind].assert_fact(fact=fact.id, **{_slot(name): value for name, value in fact.fields.items()})
+                self.templates[fact.kind].assert_fact(
+                    fact=fact.id, **{_slot(name): value for name, value in fact.fields.items()}
+                )
         else:
             self.environment.load_facts("\n".join(map(self._written, facts)))
         self.environment.run()
@@ -130,5 +145,3 @@ class ClipsRules:
 
 def _value(value: Value) -> str:
     return _literal(value)
-
-

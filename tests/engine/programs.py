@@ -29,11 +29,27 @@ BLOCKS = ("upper", "lower", 'the "old" one', "Äpfel\\süd")
 PARTS = ("trunk", "ring", "alley")
 WORDS = ("none", "few", "many", "7", "true")
 NUMBERS = (0, 1, 7, 7.0, -3.5, 0.00005, 123456789012, 0.1 + 0.2, 20.5)
-FIELDS = {"part": Field("text"), "word": Field("text"), "other": Field("text"), "number": Field("number"),
-          "second": Field("number"), "flag": Field("flag")}
-CONSIDERED_FIELDS = {"id": Field("text"), "practice": Field("text"), "block": Field("text"), "habitat": Field("text"),
-                     "target": Field("text"), "material": Field("text"), "made_by": Field("text"), "stance": Field("text"),
-                     "day": Field("number"), "intent": Field("text"), "word": Field("text")}
+FIELDS = {
+    "part": Field("text"),
+    "word": Field("text"),
+    "other": Field("text"),
+    "number": Field("number"),
+    "second": Field("number"),
+    "flag": Field("flag"),
+}
+CONSIDERED_FIELDS = {
+    "id": Field("text"),
+    "practice": Field("text"),
+    "block": Field("text"),
+    "habitat": Field("text"),
+    "target": Field("text"),
+    "material": Field("text"),
+    "made_by": Field("text"),
+    "stance": Field("text"),
+    "day": Field("number"),
+    "intent": Field("text"),
+    "word": Field("text"),
+}
 
 
 def make_kinds(rnd: random.Random, count: int, derived: int) -> dict[str, Kind]:
@@ -44,13 +60,17 @@ def make_kinds(rnd: random.Random, count: int, derived: int) -> dict[str, Kind]:
         kinds[f"{of}-{number}"] = Kind(f"{of}-{number}", of, keys, {"block": Field("text"), **FIELDS})
     for number in range(derived):
         layer = LAYERS[number % 2]
-        kinds[f"{layer}-{number}"] = Kind(f"{layer}-{number}", "derived", ("block",), {"block": Field("text"), **FIELDS}, layer)
+        kinds[f"{layer}-{number}"] = Kind(
+            f"{layer}-{number}", "derived", ("block",), {"block": Field("text"), **FIELDS}, layer
+        )
     kinds["intent"] = Kind("intent", "given", ("id", "practice"), CONSIDERED_FIELDS)
     kinds[CONSIDERED] = Kind(CONSIDERED, "given", ("id", "practice"), CONSIDERED_FIELDS)
     return kinds
 
 
-def make_test(rnd: random.Random, name: str, field: Field, bound: dict[str, str], fresh: set[str], negated: bool) -> Test:
+def make_test(
+    rnd: random.Random, name: str, field: Field, bound: dict[str, str], fresh: set[str], negated: bool
+) -> Test:
     """One random test; `bound` holds the variables of earlier conditions with their types, `fresh` those of this one."""
     same_type = [variable for variable, of in bound.items() if of == field.type]
     roll = rnd.random()
@@ -131,8 +151,14 @@ def make_rule(rnd: random.Random, id: str, kinds: dict[str, Kind], layer: str, j
             fields["number"] = rnd.choice([*numbers, *NUMBERS]) if joined < 1 else rnd.choice(NUMBERS)
         output = Derive(made.name, fields)
     elif layer == "proposals":
-        output = Propose(rnd.choice(("mow", "prune", "spray")), rnd.choice(("do", "wait", "avoid", "look")), "Do it.",
-                         block=Var("b") if "b" in bound else None, target=rnd.choice([None, *words]), opens=rnd.choice([0, *numbers]))
+        output = Propose(
+            rnd.choice(("mow", "prune", "spray")),
+            rnd.choice(("do", "wait", "avoid", "look")),
+            "Do it.",
+            block=Var("b") if "b" in bound else None,
+            target=rnd.choice([None, *words]),
+            opens=rnd.choice([0, *numbers]),
+        )
     else:
         output = Reserve(rnd.choice(("hold", "forbid", "caution")), "Not now.")
     return Rule(id, layer, tuple(when), output, tuple(unless), even, "Because.")
@@ -163,7 +189,9 @@ def make_fact(rnd: random.Random, kind: Kind, id: str, blocks: tuple[str, ...], 
 
 def make_facts(rnd: random.Random, book: Rulebook, count: int, blocks: tuple[str, ...] = BLOCKS) -> list[Fact]:
     """Facts of every kind that comes from outside, some derived ones too, and intents."""
-    kinds = [kind for kind in book.kinds.values() if kind.name != CONSIDERED and (kind.of != "derived" or rnd.random() < 0.2)]
+    kinds = [
+        kind for kind in book.kinds.values() if kind.name != CONSIDERED and (kind.of != "derived" or rnd.random() < 0.2)
+    ]
     return [make_fact(rnd, rnd.choice(kinds), str(number), blocks) for number in range(count)]
 
 

@@ -161,7 +161,7 @@ PUBLISHED: dict[str, list[tuple[str, str | None, float]]] = {
         ("peach-twig-borer.strike-watch", None, 400),
     ],
     "Berkett et al. 2008, University of Vermont": [("plum-curculio.protect-until", "new-england", 308)],
-    "Michigan State University, plum curculio in tart cherry": [("plum-curculio.protect-until", "michigan", 375)],
+    "Michigan State University, plum curculio in tart cherry": [("plum-curculio.protect-until-tart-cherry", "michigan", 375)],
     "Owens, University of Delaware": [
         ("plum-curculio.first-eggs-least", None, 240),
         ("plum-curculio.first-eggs-most", None, 300),

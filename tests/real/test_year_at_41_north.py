@@ -8,13 +8,13 @@ import itertools
 
 import numpy as np
 import pytest
-from airports import AIRPORTS, LATITUDE, LONGITUDE, ZONE, records
 
 from advisor import advise
 from advisor.answer import AnswerShape
 from advisor.orchard import load_orchard
 from advisor.season import stage_on
 from advisor.weather import read_weather
+from airports import AIRPORTS, LATITUDE, LONGITUDE, ZONE, records
 
 HALF_YEAR = dt.timedelta(days=182)  # whole weeks, so that rhythms of seven days keep their place
 # 33 dates from before green tip to after leaf fall

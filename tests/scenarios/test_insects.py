@@ -119,6 +119,16 @@ PAIRS = [
              weather=WARM, intent=VIRUS, about=UK),
         id="three moths are many in Washington and few in the UK",
     ),
+    # Washington State University, Brunner 2018: one week does not tell yet
+    pytest.param(
+        Case("2026-06-10", "insecticide", "do", "codling-moth", at_hatch(SPARE)["seen"], weather=WARM, about=NORTH_WEST,
+             intent={"material": "spinosad", "at": "20:30"}),
+        Case("2026-06-10", "insecticide", "wait", "codling-moth",
+             [stage("petal-fall", date="2026-05-20"), catch(5, "2026-06-10"), stage("june-drop", date="2026-06-08"),
+              SPARE], weather=hours("2026-01-01", "2026-06-10", 9.5), about=NORTH_WEST,
+             intent={"material": "spinosad", "at": "20:30"}),
+        id="a single week decides nothing in Washington",
+    ),
     # Michigan State University: moths of the second brood from 1,060 °F days, their eggs from 1,250
     pytest.param(
         Case("2026-06-10", "microbial-spray", "do", "codling-moth", **at_hatch(), intent=VIRUS),
