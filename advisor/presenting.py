@@ -28,7 +28,7 @@ _WON_BY = {
 
 
 # Units that texts name in words of their own.
-_WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
+_WITHOUT_UNIT = ("1", "any", "count", "ratio", "year", "ph")
 
 
 # Fields of words that are no ids of the knowledge, even where they read like one.
