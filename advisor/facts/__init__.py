@@ -9,6 +9,7 @@ from advisor.conditions import Kind
 from advisor.fact import Fact
 from advisor.facts import (
     crop,
+    feed,
     frost,
     given,
     growth,
@@ -66,4 +67,5 @@ def gather(now: Situation, kinds: Mapping[str, Kind]) -> Gathered:
             facts[fact.id] = fact
     for fact in [*observed.file_mulch(now, make, facts), *growth.sward_facts(now, make, list(facts.values()))]:
         facts[fact.id] = fact
+    facts |= {fact.id: fact for fact in feed.feed_facts(now, make, facts)}
     return Gathered(tuple(facts.values()), tuple(stale))
