@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import threading
 import weakref
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -17,7 +17,7 @@ from advisor.conditions import CONSIDERED, INTENT, LAYERS, Rule
 from advisor.evaluate import Evaluator, Match
 from advisor.fact import Fact, Value
 from advisor.outcome import Firing, Missing, Proposal, Reservation, Show, Undecided, outcome, show_plainly
-from advisor.program import Matcher, Program, Working
+from advisor.program import Program, Working
 from advisor.rulebook import Rulebook
 
 
@@ -101,17 +101,17 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
             considered = considered_facts(found.values(), known.values())
             known.update((fact.id, fact) for fact in considered)
             working.add(considered)
-        _fire(program.layers[layer], working, speaker, found)
+        _fire(program, layer, working, speaker, found)
     firings = tuple(found[key] for key in sorted(found))
     _set_origins(known, firings)
     return Inference(rulebook, region, dict(sorted(known.items())), firings, show)
 
 
 def _fire(
-    matchers: Sequence[Matcher], working: Working, speaker: _Speaker, found: dict[tuple[int, tuple[str, ...]], Firing]
+    program: Program, layer: str, working: Working, speaker: _Speaker, found: dict[tuple[int, tuple[str, ...]], Firing]
 ) -> None:
     """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows."""
-    waiting = [matcher for matcher in matchers if matcher.possible(working)]
+    waiting = program.possible(layer, working)
     while waiting:
         derived: dict[str, Fact] = {}
         for matcher in waiting:
@@ -124,7 +124,7 @@ def _fire(
                 if isinstance(made, Fact) and made.id not in speaker.known:
                     derived[made.id] = speaker.known[made.id] = made
         kinds = working.add(derived.values())
-        waiting = [matcher for matcher in matchers if not kinds.isdisjoint(matcher.kinds) and matcher.possible(working)]
+        waiting = program.possible(layer, working, kinds)
 
 
 def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:

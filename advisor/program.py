@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import json
 import threading
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -247,7 +248,21 @@ class Program:
         self.resolver = resolver
         self.sieves: dict[str, Sieve] = {}
         self.matchers = tuple(self._compiled(number, rule) for number, rule in enumerate(rules))
-        self.layers = {layer: [m for m in self.matchers if m.rule.layer == layer] for layer in LAYERS}
+        readers = Counter(kind for matcher in self.matchers for kind in matcher.kinds)
+        self._by_rarest: dict[str, dict[str, list[Matcher]]] = {layer: {} for layer in LAYERS}
+        for matcher in self.matchers:
+            rarest = min(matcher.kinds, key=lambda kind: (readers[kind], kind))
+            self._by_rarest[matcher.rule.layer].setdefault(rarest, []).append(matcher)
+
+    def possible(self, layer: str, working: Working, new: set[str] | None = None) -> list[Matcher]:
+        """The rules of a layer each of whose conditions has a fact; with `new`, those that read one of these kinds."""
+        return [
+            matcher
+            for kind, matchers in self._by_rarest[layer].items()
+            if working.passed[kind]
+            for matcher in matchers
+            if (new is None or not new.isdisjoint(matcher.kinds)) and matcher.possible(working)
+        ]
 
     def close(self) -> None:
         for matcher in self.matchers:

@@ -2,41 +2,28 @@
 
 from __future__ import annotations
 
-import difflib
-import re
-from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
 from advisor.conditions import (
     BIND,
     COMPARING,
     CONSIDERED,
-    EFFECTS,
     LAYERS,
     OPERATORS,
-    STANCES,
-    STRENGTHS,
     Bound,
     Bounds,
-    Case,
     Condition,
     Derive,
     Field,
     FigureRef,
-    Kind,
-    Propose,
-    Reserve,
     Rule,
     StageRef,
     Test,
     Var,
-    output_bounds,
 )
-from advisor.errors import Problem
-from advisor.fact import Value
-from advisor.reading import Document, Place, written
-
-Stages = Callable[[str, str | None], float | None]
+from advisor.reading import Place
+from advisor.rule_saying import SayingReader
+from advisor.rule_shapes import Unreadable, nearest
 
 RULE_KEYS = (
     "id",
@@ -53,99 +40,11 @@ RULE_KEYS = (
     "cases",
     "note",
 )
-PROPOSE_KEYS = (
-    "practice",
-    "stance",
-    "target",
-    "place",
-    "habitat",
-    "material",
-    "window",
-    "urgency",
-    "summary",
-    "how",
-    "cautions",
-    "amount",
-    "hours",
-    "strength",
-    "trade_off",
-)
-RESERVE_KEYS = ("effect", "until", "strength", "unseen", "answer", "how", "cautions")
-CASE_KEYS = ("name", "given", "fires", "region")
 OUTPUT_OF_LAYER = {"signs": "derive", "pressures": "derive", "proposals": "propose", "reservations": "reserve"}
-_VARIABLE = re.compile(r"\$[a-z][a-z0-9_]*")
 
 
-class Unreadable(Exception):
-    """A problem was noted; what it stands in cannot be read."""
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """ "Did you mean ...?" with the nearest known word, or nothing."""
-    close = difflib.get_close_matches(word, list(known), 1)
-    return f" Did you mean {close[0]}?" if close else ""
-
-
-class RuleReader:
+class RuleReader(SayingReader):
     """Reads the rules of one document; `problems` collects what is wrong."""
-
-    def __init__(self, document: Document, kinds: Mapping[str, Kind], stages: Stages, problems: list[Problem]) -> None:
-        self.document = document
-        self.kinds = kinds
-        self.stages = stages
-        self.problems = problems
-
-    def refuse(self, place: Place, message: str, mend: str, value: object = None) -> Unreadable:
-        found = None if value is None else str(value)[:80]
-        self.problems.append(
-            Problem(self.document.file, written(place), message, mend, self.document.line(place), found)
-        )
-        return Unreadable()
-
-    # --- plain shapes ----------------------------------------------------------------------------------------------
-
-    def mapping(
-        self, data: Any, place: Place, keys: Collection[str] | None = None, needed: Collection[str] = ()
-    ) -> dict[str, Any]:
-        if not isinstance(data, dict):
-            raise self.refuse(place, "this must be a list of names and values", "Write `name: value` lines.", data)
-        if keys is not None:
-            for key in data:
-                if key not in keys:
-                    raise self.refuse(
-                        (*place, key),
-                        f"{key!r} is not known here",
-                        f"Use one of: {', '.join(keys)}.{nearest(key, keys)}",
-                    )
-        for key in needed:
-            if data.get(key) is None:
-                raise self.refuse(place, f"{key!r} is missing", f"Add `{key}: ...`.")
-        return data
-
-    def text(self, data: Any, place: Place) -> str:
-        if not isinstance(data, str) or not data.strip():
-            raise self.refuse(
-                place, "this must be words", "Write a word or a sentence, in quotes if it holds a colon.", data
-            )
-        return " ".join(data.split())
-
-    def texts(self, data: Any, place: Place) -> tuple[str, ...]:
-        if data is None:
-            return ()
-        if isinstance(data, str):
-            return (self.text(data, place),)
-        if not isinstance(data, list):
-            raise self.refuse(place, "this must be a list of sentences", "Write `- ...` lines.", data)
-        return tuple(self.text(item, (*place, position)) for position, item in enumerate(data))
-
-    def one_of(self, data: Any, place: Place, words: Collection[str]) -> str:
-        if data not in words:
-            raise self.refuse(
-                place, f"this must be one of {', '.join(words)}", "Use one of them." + nearest(str(data), words), data
-            )
-        return str(data)
-
-    # --- a rule ----------------------------------------------------------------------------------------------------
 
     def rule(self, data: Any, place: Place) -> Rule | None:
         """The rule, or None if something in it cannot be read."""
@@ -366,176 +265,3 @@ class RuleReader:
                 )
             return StageRef(value, code)
         return self.literal(field, value, place)
-
-    def literal(self, field: Field, value: Any, place: Place) -> Value:
-        fits = {
-            "text": isinstance(value, str),
-            "flag": isinstance(value, bool),
-            "number": isinstance(value, int | float) and not isinstance(value, bool),
-        }[field.type]
-        if not fits:
-            raise self.refuse(
-                place,
-                f"this field holds {'true or false' if field.type == 'flag' else 'a ' + field.type}",
-                "Write a value of that sort.",
-                value,
-            )
-        if field.values and value not in field.values:
-            raise self.refuse(
-                place,
-                f"this field holds {', '.join(field.values)}",
-                "Use one of them." + nearest(str(value), field.values),
-                value,
-            )
-        return value  # type: ignore[no-any-return]
-
-    def variable(self, value: str, place: Place) -> Var:
-        if not _VARIABLE.fullmatch(value):
-            raise self.refuse(place, "a variable is $ and a lower-case word", "Write it like $block.", value)
-        return Var(value[1:])
-
-    # --- what a rule says ------------------------------------------------------------------------------------------
-
-    def free(self, value: Any, place: Place) -> Bound:
-        """A value of what a rule says: a word, number, flag, `$variable` or figure."""
-        if isinstance(value, dict):
-            return FigureRef(self.text(self.mapping(value, place, ("figure",), ("figure",))["figure"], place))
-        if isinstance(value, str) and value.startswith("$"):
-            return self.variable(value, place)
-        if isinstance(value, str | int | float):
-            return value
-        raise self.refuse(place, "this must be a word, a number, a $variable or a figure", "Write one of these.", value)
-
-    def maybe(self, data: Mapping[str, Any], key: str, place: Place) -> Bound | None:
-        return None if data.get(key) is None else self.free(data[key], (*place, key))
-
-    def _output(self, says: str, data: Any, place: Place) -> Derive | Propose | Reserve:
-        if says == "derive":
-            return self._derive(data, place)
-        return self._propose(data, place) if says == "propose" else self._reserve(data, place)
-
-    def _derive(self, data: Any, place: Place) -> Derive:
-        data = self.mapping(data, place)
-        if len(data) != 1:
-            raise self.refuse(place, "a rule derives one fact", "Name one kind; write another rule for another.")
-        ((name, fields),) = data.items()
-        kind = self.kinds.get(name)
-        if kind is None or kind.of != "derived":
-            derived = [name for name, kind in self.kinds.items() if kind.of == "derived"]
-            raise self.refuse(
-                (*place, name),
-                f"{name!r} is no derived kind",
-                f"Declare it in kinds.yaml, class derived.{nearest(name, derived)}",
-            )
-        fields = self.mapping(fields or {}, (*place, name), kind.fields, kind.keys)
-        values: dict[str, Bound] = {}
-        for field, value in fields.items():
-            here = (*place, name, field)
-            read = self.free(value, here)
-            values[field] = read if isinstance(read, Var | FigureRef) else self.literal(kind.fields[field], read, here)
-        return Derive(name, values)
-
-    def _propose(self, data: Any, place: Place) -> Propose:
-        data = self.mapping(data, place, PROPOSE_KEYS, ("practice", "stance", "summary"))
-        window = self.mapping(data.get("window") or {}, (*place, "window"), ("opens", "closes"))
-        amount = data.get("amount")
-        if amount is not None:
-            amount = self.mapping(amount, (*place, "amount"), ("value", "unit"), ("value", "unit"))
-        hours = data.get("hours")
-        if hours is not None:
-            hours = self.text(
-                self.mapping(hours, (*place, "hours"), ("rate",), ("rate",))["rate"], (*place, "hours", "rate")
-            )
-        opens, closes = (self.maybe(window, key, (*place, "window")) for key in ("opens", "closes"))
-        urgency = self.maybe(data, "urgency", place)
-        if isinstance(urgency, int | float) and not 0 <= urgency <= 1:
-            raise self.refuse((*place, "urgency"), "urgency lies between 0 and 1", "Write a share.", urgency)
-        return Propose(
-            practice=self.free(data["practice"], (*place, "practice")),
-            stance=self.one_of(data["stance"], (*place, "stance"), STANCES),
-            summary=self.text(data["summary"], (*place, "summary")),
-            target=self.maybe(data, "target", place),
-            block=self.maybe(data, "place", place),
-            habitat=self.maybe(data, "habitat", place),
-            material=self.maybe(data, "material", place),
-            opens=0 if opens is None else opens,
-            closes=closes,
-            urgency=0.5 if urgency is None else urgency,
-            how=self.texts(data.get("how"), (*place, "how")),
-            cautions=self.texts(data.get("cautions"), (*place, "cautions")),
-            amount=None
-            if amount is None
-            else (
-                self.free(amount["value"], (*place, "amount", "value")),
-                self.text(amount["unit"], (*place, "amount", "unit")),
-            ),
-            hours=hours,
-            strength=self.one_of(data.get("strength") or "fair", (*place, "strength"), STRENGTHS),
-            trade_off=None if data.get("trade_off") is None else self.text(data["trade_off"], (*place, "trade_off")),
-        )
-
-    def _reserve(self, data: Any, place: Place) -> Reserve:
-        data = self.mapping(data, place, RESERVE_KEYS, ("effect", "answer"))
-        until = data.get("until")
-        if isinstance(until, dict) and "days" in until:
-            until = self.mapping(until, (*place, "until"), ("days",))["days"]
-        strength = self.one_of(data.get("strength") or "fair", (*place, "strength"), STRENGTHS)
-        unseen = data.get("unseen") or ("wait" if strength == "must" else "pass")
-        return Reserve(
-            effect=self.one_of(data["effect"], (*place, "effect"), EFFECTS),
-            answer=self.text(data["answer"], (*place, "answer")),
-            until=None if until is None else self.free(until, (*place, "until")),
-            strength=strength,
-            unseen=self.one_of(unseen, (*place, "unseen"), ("wait", "pass")),
-            how=self.texts(data.get("how"), (*place, "how")),
-            cautions=self.texts(data.get("cautions"), (*place, "cautions")),
-        )
-
-    def _bound_only(self, output: Derive | Propose | Reserve, bound: set[str], place: Place) -> None:
-        for value in output_bounds(output):
-            if isinstance(value, Var) and value.name not in bound:
-                raise self.refuse(place, f"${value.name} is not bound", "Bind it under `when`: `field: $name`.")
-
-    # --- cases -----------------------------------------------------------------------------------------------------
-
-    def cases(self, data: Any, place: Place) -> tuple[Case, ...]:
-        if not isinstance(data, list):
-            raise self.refuse(place, "cases are a list", "Write `- name: ...` entries.", data)
-        result = []
-        for position, item in enumerate(data):
-            here: Place = (*place, position)
-            item = self.mapping(item, here, CASE_KEYS, ("name", "given", "fires"))
-            if not isinstance(item["fires"], bool):
-                raise self.refuse((*here, "fires"), "`fires` is true or false", "Write true or false.", item["fires"])
-            given = item["given"]
-            if not isinstance(given, list):
-                raise self.refuse(
-                    (*here, "given"), "`given` is a list of facts", "Write `- kind: {field: value}` lines.", given
-                )
-            facts = tuple(self.given(fact, (*here, "given", number)) for number, fact in enumerate(given))
-            region = None if item.get("region") is None else self.text(item["region"], (*here, "region"))
-            result.append(
-                Case(self.text(item["name"], (*here, "name")), facts, item["fires"], region, self.document.line(here))
-            )
-        return tuple(result)
-
-    def given(self, data: Any, place: Place) -> tuple[str, Mapping[str, Value]]:
-        data = self.mapping(data, place)
-        if len(data) != 1 or next(iter(data)) not in self.kinds:
-            raise self.refuse(
-                place,
-                "a fact of a case names one known kind",
-                f"See kinds.yaml.{nearest(next(iter(data), ''), self.kinds)}",
-                list(data),
-            )
-        ((name, fields),) = data.items()
-        kind = self.kinds[name]
-        values: dict[str, Value] = {}
-        needed = [key for key in kind.keys if key != "id"]
-        for field, value in self.mapping(fields or {}, (*place, name), kind.fields, needed).items():
-            here = (*place, name, field)
-            if isinstance(value, str) and kind.fields[field].unit == "bbch":
-                code = self.stages(value, str(fields.get("fruit")) if "fruit" in fields else None)
-                value = value if code is None else code
-            values[field] = self.literal(kind.fields[field], value, here)
-        return name, values

@@ -20,7 +20,8 @@ from advisor.bounds import Resolver
 from advisor.conditions import CLASSES, LAYERS, Field, Kind, Override, Rule
 from advisor.errors import InputError, Problem
 from advisor.reading import Document, parse_yaml, read_document
-from advisor.rule_reading import RuleReader, Stages, Unreadable
+from advisor.rule_reading import RuleReader
+from advisor.rule_shapes import Shapes, Stages, Unreadable
 from advisor.stages import bbch_of
 
 KINDS_FILE = "kinds.yaml"
@@ -94,7 +95,7 @@ def load_kinds(path: Path | str) -> dict[str, Kind]:
 
 
 def read_kinds(document: Document, problems: list[Problem]) -> dict[str, Kind]:
-    reader = RuleReader(document, {}, lambda name, fruit: None, problems)
+    reader = Shapes(document, {}, lambda name, fruit: None, problems)
     kinds: dict[str, Kind] = {}
     for position, entry in enumerate(document.data or []):
         try:
@@ -107,7 +108,7 @@ def read_kinds(document: Document, problems: list[Problem]) -> dict[str, Kind]:
     return kinds
 
 
-def _kind(reader: RuleReader, entry: Any, position: int) -> Kind:
+def _kind(reader: Shapes, entry: Any, position: int) -> Kind:
     place = (position,)
     entry = reader.mapping(
         entry, place, ("kind", "class", "keys", "fields", "layer", "meaning", "fresh"), ("kind", "class")

@@ -31,7 +31,7 @@ from advisor.fact import Fact, Value
 from advisor.inference import RuleError, compiled, considered_fields, run
 from advisor.outcome import Proposal, Reservation
 from advisor.program import OverLimit, Program
-from advisor.rule_reading import nearest
+from advisor.rule_shapes import nearest
 from advisor.rulebook import Rulebook
 
 LONGEST_SUMMARY = 140

@@ -56,7 +56,8 @@ class Sieve:
                 self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(
                     bit, one
                 )
-            self._tables = [(name, field.table, field) for name, field in self._fields.items()]
+            by_use = sorted(self._fields.items(), key=lambda item: -len(item[1].asked))  # what settles most comes first
+            self._tables = [(name, field.table, field) for name, field in by_use]
         return self._bits[key]
 
     def passed(self, fields: Mapping[str, Value]) -> int:

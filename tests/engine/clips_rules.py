@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 import clips
 
 from advisor.conditions import BIND, LAYERS, Condition, Derive, Propose, Rule, Test, Var
-from advisor.fact import Fact, Value
+from advisor.fact import Fact
 from advisor.rulebook import Rulebook
 
 _SIGN = {"at-least": ">=", "above": ">", "at-most": "<=", "below": "<"}
@@ -111,6 +111,7 @@ class ClipsRules:
             said = {
                 "practice": rule.output.practice,
                 "block": rule.output.block,
+                "habitat": rule.output.habitat,
                 "target": rule.output.target or "none",
                 "material": rule.output.material or "none",
                 "made_by": "proposal",
@@ -141,7 +142,3 @@ class ClipsRules:
     def _written(fact: Fact) -> str:
         slots = " ".join(f"({_slot(name)} {_literal(value)})" for name, value in fact.fields.items())
         return f'({fact.kind} (fact "{fact.id}") {slots})'
-
-
-def _value(value: Value) -> str:
-    return _literal(value)
