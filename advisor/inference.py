@@ -59,7 +59,7 @@ class Inference:
         for firing in self.firings:
             fired.setdefault(firing.rule.id, []).append(firing.bindings)
         found: dict[object, Undecided] = {}
-        for rule in self.rulebook.rules:
+        for rule in compiled(self.rulebook, self.region).doubt.left(self.facts.values()):
             for match in self.evaluator.undecided(rule):
                 words = {name: value for name, value in match.bindings.items() if isinstance(value, str)}
                 if any(words.items() <= bindings.items() for bindings in fired.get(rule.id, ())):

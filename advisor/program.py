@@ -29,7 +29,7 @@ import durable_rules_engine as engine
 from advisor.bounds import Resolver
 from advisor.conditions import BIND, LAYERS, Condition, Kind, Rule, Test, Var
 from advisor.fact import Fact, Value, written_plainly
-from advisor.sieve import LACKING, Asked, Sieve
+from advisor.sieve import LACKING, Asked, Doubt, Sieve
 
 MOST_CONDITIONS = 16  # in one rule, as the engine counts them
 MOST_AT_ONCE = 1_000  # firings handed over together
@@ -263,6 +263,10 @@ class Program:
             for matcher in matchers
             if (new is None or not new.isdisjoint(matcher.kinds)) and matcher.possible(working)
         ]
+
+    @cached_property
+    def doubt(self) -> Doubt:
+        return Doubt((matcher.rule for matcher in self.matchers), self.resolver)
 
     def close(self) -> None:
         for matcher in self.matchers:

@@ -12,9 +12,10 @@ from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from advisor.conditions import PLACES, Bounds, Kind
+from advisor.bounds import Resolver
+from advisor.conditions import PLACES, Bounds, Kind, Rule
 from advisor.evaluate import compare
-from advisor.fact import Value, plain
+from advisor.fact import Fact, Value, plain
 
 MOST_LEARNT = 20_000  # distinct values of a field remembered
 LACKING = "lacking"  # the field is missing
@@ -75,6 +76,37 @@ class Sieve:
             if not mask:
                 return 0
         return mask
+
+
+class Doubt:
+    """Which rules can be undecided at all: those in which no condition is false of everything.
+
+    A coarse look that spares the plain evaluator the rules that are plainly out of place, four in five of them.
+    """
+
+    def __init__(self, rules: Iterable[Rule], resolver: Resolver) -> None:
+        self._sieves: dict[str, Sieve] = {}
+        self._rules = [(rule, self._wanted(rule, resolver)) for rule in rules]
+
+    def _wanted(self, rule: Rule, resolver: Resolver) -> list[tuple[str, int]]:
+        """Kind and bit of each condition that some fact must pass or might pass; what has to be looked for may lack."""
+        wanted = []
+        for condition in map(resolver.condition, rule.when):
+            kind = resolver.kinds[condition.kind]
+            if kind.of != "observed":
+                sieve = self._sieves.setdefault(kind.name, Sieve(kind))
+                alone = [test for test in condition.tests if not any(test.variables())]
+                bit = sieve.bit(Asked(test.field, test.op, test.bound, possible=True) for test in alone)
+                wanted.append((kind.name, bit))
+        return wanted
+
+    def left(self, facts: Iterable[Fact]) -> list[Rule]:
+        """The rules that these facts may leave undecided."""
+        passed = dict.fromkeys(self._sieves, 0)
+        for fact in facts:
+            if fact.kind in passed:
+                passed[fact.kind] |= self._sieves[fact.kind].passed(fact.fields)
+        return [rule for rule, wanted in self._rules if all(passed[kind] & bit for kind, bit in wanted)]
 
 
 class _Field:

@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 
 from advisor.conditions import BIND, Condition, Derive, Field, Kind, Propose, Rule, Var
 from advisor.conditions import Test as Asks
+from advisor.ecosystem import knowledge
 from advisor.fact import Fact
-from advisor.inference import RuleError, run
+from advisor.inference import RuleError, compiled, run
 from advisor.program import MOST_CONDITIONS, OverLimit
-from advisor.rulebook import Rulebook
+from advisor.rulebook import Rulebook, load_rules
+from advisor.rulecheck import facts_of
 from counts import count
 from engine.programs import fired, make_facts, make_rulebook, plainly
 
@@ -223,3 +225,23 @@ def test_sessions_leave_memory_flat():
         run(made, facts)
     grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
     assert grown < 8_000, f"{grown} kB more at the highest"
+
+
+def test_no_rule_that_is_undecided_is_left_out():
+    for seed in range(150):
+        rnd = random.Random(seed)
+        made = make_rulebook(rnd, 12)
+        got = run(made, make_facts(rnd, made, 40))
+        plain = {rule.id for rule in made.rules if got.evaluator.undecided(rule)}
+        left = {rule.id for rule in compiled(made, None).doubt.left(got.facts.values())}
+        assert plain <= left
+        assert {undecided.rule.id for undecided in got.undecided} <= plain
+
+
+def test_every_rule_of_the_program_fires_among_all_the_others():
+    book_of_all = load_rules(figures=knowledge().figures)
+    for rule in book_of_all.rules:
+        for case in rule.cases:
+            if case.fires:
+                firings = run(book_of_all, facts_of(case, book_of_all.kinds), case.region).firings
+                assert rule.id in {firing.rule.id for firing in firings}, case.name
