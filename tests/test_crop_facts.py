@@ -1,0 +1,195 @@
+"""Counts and samples become crop load, thinning time, ripeness and chilling, each beside its published figure."""
+
+import datetime as dt
+
+import pytest
+
+from advisor.ecosystem import knowledge
+from advisor.facts import Situation, gather
+from advisor.orchard import load_orchard
+from advisor.rulebook import load_rules
+
+KINDS = load_rules(figures=knowledge().figures).kinds
+HEAD = {"name": "Larkfield", "latitude": 42.4, "longitude": -76.5, "timezone": "America/New_York"}
+YOUNG = {"id": "upper", "fruit": "apple", "trees": 20, "planted": 2021, "rootstock": "M.9", "cultivars": ["Honeycrisp"]}
+BLOOM = {"date": "2026-05-08", "kind": "tree-stage", "stage": "full-bloom"}
+
+
+def facts(*observations, on="2026-06-22", block=YOUNG, head=HEAD):
+    file = load_orchard({"orchard": head, "blocks": [block], "observations": list(observations)})
+    found = gather(Situation.of(file, dt.date.fromisoformat(on), None, None, knowledge()), KINDS).facts
+    return {fact.id: fact for fact in found}
+
+
+def counted(date="2026-06-22", **fields):
+    return {"kind": "crop-count", "date": date, **fields}
+
+
+def sampled(date="2026-10-05", **fields):
+    return {"kind": "fruit-sample", "date": date, **fields}
+
+
+# Clements, Crop load guide for young apple trees, University of Massachusetts 2017: diameter in, fruit of both groups
+CLEMENTS = [(1, 20, 30), (1.5, 46, 68), (2, 81, 122), (2.5, 127, 190), (3, 182, 274)]
+
+
+@pytest.mark.parametrize(("inches", "biennial", "annual"), CLEMENTS)
+def test_fruit_for_a_trunk_by_the_printed_table(inches, biennial, annual):
+    for cultivar, fruit in (("Honeycrisp", biennial), ("Gala", annual)):
+        block = {**YOUNG, "cultivars": [cultivar]}
+        load = facts(counted(fruit_per_tree=300, diameter=f"{inches} in"), block=block)[f"crop-load:upper:{cultivar}"]
+        assert load.fields["wanted"] == pytest.approx(fruit, abs=1)
+        assert load.fields["surplus"] == pytest.approx(300 - fruit, abs=1)
+        assert load.fields["by"] == "trunk"
+
+
+def test_a_cultivar_that_is_not_listed_gets_the_lighter_load():
+    load = facts(counted(fruit_per_tree=90, diameter="2 in"), block={**YOUNG, "cultivars": ["Liberia"]})
+    assert load["crop-load:upper:Liberia"].fields["wanted"] == pytest.approx(81, abs=1)
+
+
+def test_of_several_cultivars_the_shiest_counts_where_none_is_named():
+    block = {**YOUNG, "cultivars": ["Gala", "Honeycrisp"]}
+    load = facts(counted(fruit_per_tree=90, diameter="2 in"), block=block)["crop-load:upper:apple"]
+    assert load.fields["group"] == "biennial"
+    named = facts(counted(fruit_per_tree=90, diameter="2 in", cultivar="Gala"), block=block)["crop-load:upper:Gala"]
+    assert named.fields["group"] == "annual"
+
+
+def test_older_trees_are_reckoned_by_the_yield_of_their_stock():
+    # MM.111 bears 75 to 160 kg (Gardeners' World 2017, Future Forests); 104 Gala weighed 18.7 kg (Cheng)
+    old = {**YOUNG, "planted": 2008, "rootstock": "MM.111"}
+    load = facts(counted(fruit_per_tree=900, girth="60 cm"), block=old)["crop-load:upper:Honeycrisp"]
+    assert load.fields["by"] == "yield"
+    assert load.fields["wanted"] == pytest.approx(117.5 / (18.7 / 104), abs=1)
+
+
+def test_without_stock_or_age_that_serves_spacing_decides():
+    old = {"id": "upper", "fruit": "apple", "planted": 1990}
+    load = facts(counted(fruit_per_tree=900, girth="90 cm", spacing="5 cm"), block=old)["crop-load:upper:apple"]
+    assert load.fields["by"] == "spacing"
+    assert load.fields["too_close"] is True  # 4 to 6 in between apples (Upham; South Dakota State)
+    assert "wanted" not in load.fields
+
+
+@pytest.mark.parametrize(("fruit", "least"), [("pear", 15.2), ("peach", 15.2), ("plum", 5.1), ("apricot", 5.1)])
+def test_space_between_fruit_by_kind(fruit, least):
+    # South Dakota State; Missouri State 2017; garden thinning page: 6 in, 6 in, 2 in, 2 in
+    found = facts(counted(spacing="4 cm"), block={"id": "upper", "fruit": fruit})[f"crop-load:upper:{fruit}"]
+    assert found.fields["apart"] == pytest.approx(least, abs=0.1)
+    assert found.fields["too_close"] is True
+
+
+def test_cherries_have_no_space_to_keep():
+    found = facts(counted(spacing="4 cm"), block={"id": "upper", "fruit": "sweet-cherry"})
+    assert "apart" not in found["crop-load:upper:sweet-cherry"].fields
+
+
+def test_the_age_is_counted_from_the_southern_spring():
+    south = {**HEAD, "latitude": -41.3, "longitude": 173.2, "timezone": "Pacific/Auckland"}
+    block = {**YOUNG, "planted": 2020}
+    # January 2027 belongs to the season 2026-27: the seventh leaf of trees planted in 2020
+    load = facts(counted("2027-01-05", fruit_per_tree=90, diameter="2 in"), on="2027-01-05", block=block, head=south)
+    assert load["crop-load:upper:Honeycrisp"].fields["by"] == "trunk"
+
+
+@pytest.mark.parametrize(("on", "drop", "bloom"), [
+    ("2026-05-20", "before", "yes"), ("2026-06-05", "during", "yes"), ("2026-06-12", "during", "partly"),
+    ("2026-06-25", "over", "no"),
+])  # fmt: skip
+def test_june_drop_and_return_bloom_by_days_from_bloom(on, drop, bloom):
+    # Tromp: June drop 3 to 6 weeks after full bloom; 30 to 40 days for return bloom from memory
+    time = facts(BLOOM, on=on)["thinning-time:upper"].fields
+    assert (time["june_drop"], time["return_bloom"]) == (drop, bloom)
+
+
+def test_fruit_of_the_printed_size_may_be_thinned():
+    # eXtension: apples at 3/4 in
+    early = facts(BLOOM, counted("2026-05-28", fruit_diameter="12 mm"), on="2026-05-28")["thinning-time:upper"]
+    grown = facts(BLOOM, counted("2026-05-28", fruit_diameter="0.75 in"), on="2026-05-28")["thinning-time:upper"]
+    assert (early.fields["ready"], grown.fields["ready"]) == (False, True)
+
+
+def test_thinning_time_without_bloom_goes_by_the_stage_and_claims_no_days():
+    time = facts({"date": "2026-06-22", "kind": "tree-stage", "stage": "half-grown"})["thinning-time:upper"].fields
+    assert time["june_drop"] == "over"
+    assert "days" not in time
+
+
+def test_the_year_after_a_heavy_crop_is_lean():
+    heavy = facts(BLOOM, counted("2025-07-01", fruit_per_tree=100, girth="10 cm"), on="2026-05-08")
+    bare = facts(BLOOM, counted("2025-07-01", fruit_per_tree=5, girth="10 cm"), on="2026-05-08")
+    assert heavy["bearing-year:upper"].fields["expect"] == "lean"
+    assert bare["bearing-year:upper"].fields["expect"] == "heavy"
+
+
+# Checking apple maturity, Michigan State University: cultivar, starch, lbf, verdict, keeping
+MICHIGAN = [
+    ("Northern Spy", 3, 18, "store", "long"), ("Northern Spy", 2.5, 19, "unripe", None),
+    ("Northern Spy", 4.5, 17, "store", "mid"), ("Northern Spy", 6, 16, "eat", "short"),
+    ("McIntosh", 4.5, 17, "unripe", None), ("McIntosh", 5, 16, "store", "long"), ("Gala", 3, 15, "eat", "sell"),
+    ("Red Delicious", 2.5, 18, "store", "long"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cultivar", "starch", "lbf", "verdict", "keeps"), MICHIGAN)
+def test_ripeness_by_the_michigan_table(cultivar, starch, lbf, verdict, keeps):
+    block = {"id": "upper", "fruit": "apple", "cultivars": [cultivar]}
+    found = facts(sampled(starch=starch, firmness=f"{lbf} lbf", cultivar=cultivar), on="2026-10-05", block=block)
+    fields = found[f"maturity:upper:{cultivar}"].fields
+    assert (fields["verdict"], fields.get("keeps")) == (verdict, keeps)
+
+
+# Washington State University and Penn State: Anjou 13 to 15, Bartlett 15 to 17, Bosc 14 to 16 lbf
+@pytest.mark.parametrize(("cultivar", "lbf", "verdict"), [
+    ("Anjou", 15.5, "unripe"), ("Anjou", 15, "store"), ("Anjou", 12, "over"), ("Bartlett", 16, "store"),
+    ("Beurré Bosc", 17, "unripe"), ("Hosui", 7, "eat"),
+])  # fmt: skip
+def test_pears_by_their_firmness(cultivar, lbf, verdict):
+    block = {"id": "upper", "fruit": "pear", "cultivars": [cultivar]}
+    found = facts(sampled(firmness=f"{lbf} lbf", cultivar=cultivar), on="2026-10-05", block=block)
+    assert found[f"maturity:upper:{cultivar}"].fields["verdict"] == verdict
+
+
+def test_streif_index_in_newtons_against_the_window_of_its_strain():
+    # DeLong and others 1999: Redmax McIntosh 4.18 to 5.34; 72 / (11 x 1.5) = 4.36
+    block = {"id": "upper", "fruit": "apple", "cultivars": ["Redmax McIntosh"]}
+    found = facts(sampled(firmness="72 N", soluble_solids="11 %", starch=1.5), on="2026-10-05", block=block)
+    fields = found["maturity:upper:Redmax McIntosh"].fields
+    assert fields["streif"] == pytest.approx(4.36, abs=0.01)
+    assert fields["streif_stage"] == "ready"
+
+
+def test_a_stale_sample_says_nothing():
+    found = facts(sampled("2026-09-01", starch=3), on="2026-10-05")
+    assert not [name for name in found if name.startswith("maturity")]
+
+
+def test_ripening_is_counted_from_the_trees_own_bloom():
+    # Virginia Tech 2013: Red Delicious 143 days from full bloom
+    block = {**YOUNG, "cultivars": ["Red Delicious", "Liberty"]}
+    found = facts(BLOOM, on="2026-09-08", block=block)
+    assert found["ripening:upper:Red Delicious"].fields["opens"] == 20
+    assert "ripening:upper:Liberty" not in found
+
+
+def test_pears_bloom_before_the_apples_of_the_site():
+    file = {"orchard": HEAD, "blocks": [YOUNG, {"id": "pears", "fruit": "pear", "cultivars": ["Bosc"]}],
+            "observations": [{**BLOOM, "block": "upper"}]}  # fmt: skip
+    now = Situation.of(load_orchard(file), dt.date(2026, 8, 1), None, None, knowledge())
+    found = {fact.id: fact for fact in gather(now, KINDS).facts}
+    assert found["ripening:pears:Bosc"].fields["days"] == (dt.date(2026, 8, 1) - dt.date(2026, 5, 1)).days
+
+
+def test_days_in_the_cold_are_counted_for_each_pear():
+    block = {"id": "upper", "fruit": "pear", "cultivars": ["Anjou", "Bosc", "Hosui"]}
+    found = facts({"date": "2026-09-20", "kind": "work", "practice": "store"}, on="2026-10-10", block=block)
+    assert found["pear-chill:upper:Anjou"].fields["left"] == 40
+    assert found["pear-chill:upper:Bosc"].fields["enough"] is True
+    assert "pear-chill:upper:Hosui" not in found  # Asian pears ripen on the tree
+
+
+def test_a_usual_crop_by_the_stock():
+    # Gardeners' World 2017 and Future Forests: MM.106 40 to 50 kg a tree
+    grown = facts(block={**YOUNG, "planted": 2005, "rootstock": "MM.106"})["crop-expected:upper"].fields
+    assert (grown["tree_least"], grown["tree_most"], grown["crop"]) == (40, 50, 900)
