@@ -59,35 +59,47 @@ def stuff_of(knowledge: Knowledge, material: str, mass: float = 0.0, carbon: flo
 
 
 def heap_facts(now: Situation, make: Maker) -> Iterator[Fact]:
-    """The newest heap of each place; one that names no place belongs to the orchard, and to blocks named in an intent."""
-    newest: dict[tuple[str | None, str | None], Heap] = {}
-    for seen in now.observations:
-        if isinstance(seen, Heap) and seen.parts and now.days_ago(seen.date) <= HEAP_DAYS:
-            newest[(seen.block, seen.habitat)] = seen
+    """The heap of each place, its parts, feel and smell each as last told.
+
+    A heap that names no place is told with the blocks for which somebody means to mix it, otherwise once, with the first.
+    """
+    heaps: dict[tuple[str | None, str | None], list[Heap]] = {}
+    for seen in now.observations:  # by date
+        if isinstance(seen, Heap) and now.days_ago(seen.date) <= HEAP_DAYS:
+            heaps.setdefault((seen.block, seen.habitat), []).append(seen)
     asked = [o for o in now.observations if isinstance(o, Intent) and o.practice == "mix-heap"]
-    for (block, habitat), heap in newest.items():
-        at: list[tuple[str | None, str | None]] = [(block, habitat)]
-        if block is None and habitat is None and asked:
-            named = [(o.block, o.habitat) for o in asked if o.block or o.habitat]
-            at = named if len(named) == len(asked) else [(b.id, None) for b in now.blocks]
-        for here in dict.fromkeys(at):
-            yield _mix(now, heap, here, make)
+    for (block, habitat), looks in heaps.items():
+        at = [(block, habitat)]
+        if block is None and habitat is None:
+            every = [b.id for b in now.blocks]
+            named: list[str] = [b for o in asked for b in ([o.block] if o.block else [] if o.habitat else every)]
+            at = [(name, None) for name in dict.fromkeys(named or every[:1])]
+        for here in at:
+            yield _heap(now, looks, here, make)
 
 
-def _mix(now: Situation, heap: Heap, here: tuple[str | None, str | None], make: Maker) -> Fact:
+def _heap(now: Situation, looks: list[Heap], here: tuple[str | None, str | None], make: Maker) -> Fact:
+    """One heap; what its parts come to, where they are told."""
+
     def figure(name: str) -> float:
         return float(now.knowledge.figure(name).value(now.region).value)
 
     block, habitat = here
     values: dict[str, object] = {"block": block, "habitat": habitat}
-    about = block or habitat or ""
+    for look in looks:
+        values |= {name: told for name in ("feel", "smell") if (told := getattr(look, name)) is not None}
+    told = [look for look in looks if look.parts]
+    about, origin = block or habitat or "", tuple(look.id for look in looks)
+    if not told:
+        return make("heap-mix", about, values, origin=origin)
+    heap = told[-1]
     read = [(p.material, stuff_of(now.knowledge, p.material, p.mass, p.carbon, p.nitrogen, p.moisture)) for p in heap.parts or ()]
     own = [one for _, one in read if one is not None]
     lacking = [name for name, one in read if one is None]
     if lacking or not sum(s.mass for s in own):
         unknown = f"carbon, nitrogen or moisture of {', '.join(lacking)} is not known" if lacking else "it weighs nothing"
         text = f"the heap cannot be reckoned: {unknown}"
-        return make("heap-mix", about, values, origin=(heap.id,), text=text)
+        return make("heap-mix", about, values, origin=origin, text=text)
     mix = _whole(own)
     goal = heap.goal_cn or figure("heap.cn-goal")
     least, most = figure("heap.cn-least"), figure("heap.cn-most")
@@ -110,7 +122,7 @@ def _mix(now: Situation, heap: Heap, here: tuple[str | None, str | None], make: 
             steps.append(f"for {goal:g}: Q1 N1 (R - C1/N1) (100 - M1) / [N2 (C2/N2 - R) (100 - M2)] = {second.mass:.2f} kg "
                          f"{second.material.replace('-', ' ')}; moisture then {then.moisture:.0f} %")
     steps += _water(now, then, values, figure("heap.moisture-least"), figure("heap.moisture-most"), figure("heap.moisture-goal"))
-    return make("heap-mix", about, values, origin=(heap.id, "knowledge"), text="; ".join(steps),
+    return make("heap-mix", about, values, origin=(*origin, "knowledge"), text="; ".join(steps),
                 sources=("richard-trautmann-1996-mix",))
 
 
