@@ -142,7 +142,7 @@ class Matcher:
     positive: list[_Part] = field(default_factory=list)
     looked: list[_Part] = field(default_factory=list)
     negated: list[_Part] = field(default_factory=list)
-    definition: str = ""
+    conditions: list[dict[str, Any]] = field(default_factory=list)  # in the engine's language
 
     def __post_init__(self) -> None:
         self._lock = threading.Lock()
@@ -217,7 +217,10 @@ class Matcher:
 
     @cached_property
     def _handle(self) -> int:
-        handle: int = engine.create_ruleset("rule", self.definition)
+        guard = {"all": [{"m": {"$ex": {"guard": 1}}}]}
+        # One message may show that two things were looked for, which the engine forbids unless `dist` is off.
+        rule = {"all": self.conditions, "cap": MOST_AT_ONCE, "dist": 0}
+        handle: int = engine.create_ruleset("rule", json.dumps({"guard": guard, "rule": rule}))
         return handle
 
     def close(self) -> None:
@@ -300,9 +303,7 @@ class Program:
                 f"the rule {rule.id} takes {len(parts)} conditions in the engine; at most {MOST_CONDITIONS} work",
                 rule.id,
             )
-        guard = {"all": [{"m": {"$ex": {"guard": 1}}}]}
-        # One message may show that two things were looked for, which the engine forbids unless `dist` is off.
-        matcher.definition = json.dumps({"guard": guard, "rule": {"all": parts, "cap": MOST_AT_ONCE, "dist": 0}})
+        matcher.conditions = parts
         return matcher
 
     def _part(

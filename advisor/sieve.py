@@ -57,14 +57,13 @@ class Sieve:
                 self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(
                     bit, one
                 )
-            by_use = sorted(self._fields.items(), key=lambda item: -len(item[1].asked))  # what settles most comes first
-            self._tables = [(name, field.table, field) for name, field in by_use]
+            self._tables = []
         return self._bits[key]
 
     def passed(self, fields: Mapping[str, Value]) -> int:
         """The bits of the conditions that the fact passes; ValueError if it lacks a key or holds what cannot be compared."""
         mask = self.every
-        for name, table, field in self._tables:
+        for name, table, field in self._tables or self._laid_out():
             value = fields.get(name)
             through = table.get(value)
             if through is None:
@@ -76,6 +75,14 @@ class Sieve:
             if not mask:
                 return 0
         return mask
+
+    def _laid_out(self) -> list[tuple[str, dict[Value | None, int], _Field]]:
+        """The fields in the order of asking, with nothing learnt yet."""
+        for field in self._fields.values():
+            field.forget()
+        by_use = sorted(self._fields.items(), key=lambda item: -len(item[1].asked))  # what settles most comes first
+        self._tables = [(name, field.table, field) for name, field in by_use]
+        return self._tables
 
 
 class Doubt:
@@ -122,12 +129,14 @@ class _Field:
 
     def add(self, bit: int, asked: Asked) -> None:
         self.asked.append((bit, asked))
-        self.table.clear()
-        self._stretches.clear()
         if self.number:
             bounds = asked.bound if isinstance(asked.bound, tuple) else (asked.bound,)
             numbers = {float(bound) for bound in bounds if isinstance(bound, int | float)}
             self._bounds = sorted({*self._bounds, *numbers})
+
+    def forget(self) -> None:
+        self.table.clear()
+        self._stretches.clear()
 
     def learn(self, value: Value | None, every: int) -> int:
         """The bits that a value lets through: those that ask nothing of this field, and those that it satisfies."""
