@@ -10,7 +10,7 @@ from advisor.fact import Fact
 from advisor.facts.bloom_day import bloom_day
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
-from advisor.observation import CropCount
+from advisor.observation import BudKill, CropCount
 from advisor.orchard import Block
 from advisor.science import rootstock, thinning
 
@@ -28,6 +28,7 @@ def crop_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         yield from _loads(now, make, block)
         yield from _time(now, make, block)
         yield from _bearing_year(now, make, block)
+        yield from _buds(now, make, block)
         yield from _expected(now, make, block)
 
 
@@ -203,6 +204,20 @@ def _bearing_year(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
             sources=goal.sources,
         )
         return
+
+
+def _buds(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
+    """The newest count of live buds a lateral that also says how many a crop wants."""
+    fresh = make.kinds["bud-kill"].fresh or 30
+    for seen in reversed(now.observations):
+        here = not seen.habitat and seen.block in (None, block.id)
+        if isinstance(seen, BudKill) and here and now.days_ago(seen.date) <= fresh:
+            if seen.live_per_lateral is not None and seen.wanted_per_lateral:
+                share = seen.live_per_lateral / seen.wanted_per_lateral
+                values = {"live": seen.live_per_lateral, "wanted": seen.wanted_per_lateral, "share": share}
+                text = f"{seen.live_per_lateral:g} live buds a lateral / {seen.wanted_per_lateral:g} wanted = {share:.2g}"
+                yield make("lateral-buds", block.id, {"block": block.id, **values}, origin=(seen.id,), text=text)
+            return
 
 
 def _expected(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:

@@ -225,6 +225,20 @@ PAIRS = [
             [stage("leaf-fall"), sky("2026-11-10", low="-5 °C", high="0 °C", rain="0 mm")], apples(planted=2023)),
         id="trunks are whitened on a mild dry day",
     ),
+    # common practice, no source: after a hard winter live buds are counted before pruning and thinning
+    pytest.param(
+        Ask("2026-04-24", "thin-blossom", "do",
+            [stage("full-bloom"), {"kind": "bud-kill", "live_per_lateral": 14, "wanted_per_lateral": 5}], PEACH),
+        Ask("2026-04-24", "thin-blossom", "avoid",
+            [stage("full-bloom"), {"kind": "bud-kill", "live_per_lateral": 3, "wanted_per_lateral": 5}], PEACH),
+        id="frost has thinned enough",
+    ),
+    # University of Illinois Extension: soft growth after hard cuts and fire blight
+    pytest.param(
+        Ask("2026-02-20", "dormant-prune", "do", [stage("dormant")], BLIGHTED, intent={"cuts": "thinning"}),
+        Ask("2026-02-20", "dormant-prune", "avoid", [stage("dormant")], BLIGHTED, intent={"cuts": "heading"}),
+        id="no heading cuts where fire blight was",
+    ),
 ]  # fmt: skip
 
 
