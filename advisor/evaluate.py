@@ -397,9 +397,9 @@ def filling_order(when: Sequence[Condition], kinds: Mapping[str, Kind]) -> tuple
     order: list[int] = []
 
     def ready(place: int) -> bool:
-        return all(
-            name in bound for test in when[place].tests if test.op not in (BIND, "is") for name in test.variables()
-        )
+        own = {name for test in when[place].tests if test.op == BIND for name in test.variables()}
+        needed = {name for test in when[place].tests if test.op not in (BIND, "is") for name in test.variables()}
+        return needed <= bound | own
 
     while left:
         waiting = [place for place in left if ready(place)] or left[:1]

@@ -147,9 +147,10 @@ class Matcher:
     def __post_init__(self) -> None:
         self._lock = threading.Lock()
         self.kinds = frozenset(condition.kind for condition in self.rule.when)
-        self.alone = (
-            len(self.rule.when) == 1 and not self.rule.unless
-        )  # nothing to join: what passes the sieve fires it
+        # Nothing to join or compare: what passes the sieve fires it.
+        self.alone = len(self.rule.when) == 1 and not self.rule.unless and all(
+            test.op == BIND or not any(test.variables()) for test in self.rule.when[0].tests
+        )
 
     def possible(self, working: Working) -> bool:
         """Whether each condition that must be there has a fact."""
@@ -321,6 +322,7 @@ class Program:
         sent: dict[str, str] = {}
         joined: list[tuple[str, str]] = []
         joins: list[dict[str, Any]] = []
+        within: list[dict[str, Any]] = []
 
         def split(test: Test) -> None:
             """Put a test where it is settled: with what the fact is asked by itself, or with the joins."""
@@ -338,10 +340,14 @@ class Program:
             else:
                 assert isinstance(test.bound, Var)
                 place, property = where[test.bound.name]
-                own, other = sent.setdefault(test.field, f"f{len(sent)}"), {f"c{place}": property}
-                joins.append({own: other} if test.op == "is" else {_ENGINE_OP[test.op]: {own: other}})
-                if test.op == "is":
+                own = sent.setdefault(test.field, f"f{len(sent)}")
+                if place == number:  # two numbers of one fact
+                    within.append({_ENGINE_OP[test.op]: {own: {"$m": property}}})
+                elif test.op == "is":
+                    joins.append({own: {f"c{place}": property}})
                     joined.append((test.bound.name, test.field))
+                else:
+                    joins.append({_ENGINE_OP[test.op]: {own: {f"c{place}": property}}})
 
         for test in tests:
             if test.field not in lacking:
@@ -350,7 +356,7 @@ class Program:
             self.sieves[kind] = Sieve(self.resolver.kinds[kind])
         part = _Part(name, kind, self.sieves[kind].bit(asked), tuple(sent.items()), tuple(joined))
         # When the last join of several fails, the engine reads on past the end; so the last is one that holds already.
-        return part, {"$and": [{"$ex": {name: 1}}, *joins, *joins[:1]]}
+        return part, {"$and": [{"$ex": {name: 1}}, *within, *joins, *joins[:1]]}
 
 
 _ENGINE_OP = {"at-least": "$gte", "above": "$gt", "at-most": "$lte", "below": "$lt", "is-not": "$neq"}

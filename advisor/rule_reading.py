@@ -231,10 +231,11 @@ class RuleReader(SayingReader):
         test = Test(name, op, bounds)
         for variable in test.variables():
             if variable in newly:
-                raise self.refuse(
-                    place, f"${variable} is bound in this same condition", "Bind it in an earlier condition."
-                )
-            if variable in bound:
+                if op not in COMPARING:
+                    raise self.refuse(
+                        place, f"${variable} is bound in this same condition", "Bind it in an earlier condition."
+                    )
+            elif variable in bound:
                 if op in ("is", "is-not") and field.type != "text":
                     raise self.refuse(
                         place,

@@ -118,6 +118,10 @@ def make_condition(rnd: random.Random, kind: Kind, bound: dict[str, str], negate
         before = set(fresh)
         tests.append(make_test(rnd, name, kind.fields[name], bound, fresh, negated))
         new.update(dict.fromkeys(fresh - before, kind.fields[name].type))
+    numbers = [test for test in tests if test.op == BIND and new[test.bound.name] == "number"]
+    if numbers and rnd.random() < 0.3:  # two numbers of one fact
+        other = rnd.choice([name for name, field in kind.fields.items() if field.type == "number"])
+        tests.append(Test(other, rnd.choice(("at-least", "below", "above", "at-most")), numbers[0].bound))
     bound.update(new)
     return Condition(kind.name, tuple(tests))
 
