@@ -4,7 +4,8 @@ import pytest
 
 from advisor.ecosystem import knowledge
 from advisor.errors import InputError
-from advisor.rulebook import load_rules, shipped_folder
+from advisor.rulebook import load_rules, rules_from_text, shipped_folder
+from advisor.rulecheck import check_rules
 
 PACK = """
 - id: {id}
@@ -63,3 +64,9 @@ def test_all_that_is_wrong_is_said_at_once_with_file_and_line(tmp_path):
 def test_a_folder_that_is_not_there_is_named(tmp_path):
     with pytest.raises(InputError, match="attic"):
         load(tmp_path / "attic")
+
+
+def test_the_rule_that_the_readme_teaches_with_is_sound():
+    text = (shipped_folder() / "README.md").read_text()
+    pack = text.split("```yaml\n")[1].split("```")[0]
+    assert check_rules(rules_from_text(pack, load().kinds, FIGURES), knowledge()) == []
