@@ -162,13 +162,19 @@ def _wanting_a_look(inference: Inference) -> dict[str, list[str]]:
 
 
 def _preparations(inference: Inference) -> dict[str, str]:
-    """Proposal id -> the intent that it was proposed for, where one of its facts is that intent."""
+    """Proposal id -> the intent that it was proposed for, where one of the facts behind it is that intent."""
+    firings = {firing.id: firing for firing in inference.firings}
     found: dict[str, str] = {}
     for firing in inference.firings:
         if isinstance(firing.output, Proposal):
-            for name in firing.facts:
-                if inference.facts[name].kind == "intent":
-                    found[firing.output.id] = str(inference.facts[name].fields["id"])
+            todo, behind = list(firing.facts), set(firing.facts)
+            while todo:
+                fact = inference.facts[todo.pop()]
+                if fact.kind == "intent":
+                    found[firing.output.id] = str(fact.fields["id"])
+                more = {name for origin in fact.origin if origin in firings for name in firings[origin].facts} - behind
+                behind |= more
+                todo += sorted(more)
     return found
 
 

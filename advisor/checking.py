@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor import ecosystem
-from advisor.conditions import Derive, Propose, Reserve, Rule, Var
+from advisor.conditions import Derive, Propose, Reserve, Var
 from advisor.ecosystem import Ally, Disease, Knowledge, Pest, Practice
 from advisor.errors import Problem
 from advisor.rulebook import Rulebook, load_rules
@@ -92,7 +92,7 @@ def uncovered(book: Rulebook, known: Knowledge) -> list[Problem]:
             if rule.output.stance in ("wait", "avoid"):
                 held.add(str(rule.output.practice))
         elif isinstance(rule.output, Reserve) and rule.output.effect in ("hold", "forbid"):
-            held |= practices_read(rule)
+            held |= rule.practices_considered()
     wanted = [p.id for p in known.of_kind(Practice).values() if p.group in COVERED_GROUPS or p.id in COVERED]
     problems = []
     for practice in sorted(wanted):
@@ -102,17 +102,6 @@ def uncovered(book: Rulebook, known: Knowledge) -> list[Problem]:
                     Problem("rules", practice, f"no rule {word} {practice}", "Write one, with a case that fires.")
                 )
     return problems
-
-
-def practices_read(rule: Rule) -> set[str]:
-    """The practices that a rule names in its conditions on what is considered."""
-    found: set[str] = set()
-    for condition in rule.when:
-        if condition.kind == "considered":
-            for test in condition.tests:
-                if test.field == "practice":
-                    found |= {bound for bound in test.bounds() if isinstance(bound, str)}
-    return found
 
 
 def unread(book: Rulebook, known: Knowledge) -> dict[str, tuple[str, ...]]:

@@ -198,6 +198,11 @@ class Rule:
     def kinds_read(self) -> frozenset[str]:
         return frozenset(condition.kind for condition in self.conditions())
 
+    def practices_considered(self) -> set[str]:
+        """The practices that it names in its conditions on what is considered."""
+        tests = (test for condition in self.when if condition.kind == CONSIDERED for test in condition.tests)
+        return {bound for test in tests if test.field == "practice" for bound in test.bounds() if isinstance(bound, str)}
+
     def figures(self) -> tuple[str, ...]:
         """The ids of the figures it compares with or speaks of, in order, each once."""
         found = [id for condition in self.conditions() for test in condition.tests for id in test.figures()]

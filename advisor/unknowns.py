@@ -177,7 +177,7 @@ class Reach:
         if isinstance(output, Propose):
             return set() if isinstance(output.practice, Var) else {str(output.practice)}
         if isinstance(output, Reserve):
-            return _practices_tested(rule)
+            return rule.practices_considered()
         assert isinstance(output, Derive)
         return set(self.of_kind(output.kind))
 
@@ -195,13 +195,3 @@ class Reach:
         if isinstance(output, Reserve):
             return 1.0 if output.unseen == "wait" else PASSING
         return PASSING * len(self.practices(rule))
-
-
-def _practices_tested(rule: Rule) -> set[str]:
-    found: set[str] = set()
-    for condition in rule.when:
-        if condition.kind == "considered":
-            for test in condition.tests:
-                if test.field == "practice":
-                    found |= {bound for bound in test.bounds() if isinstance(bound, str)}
-    return found

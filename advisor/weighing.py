@@ -110,16 +110,20 @@ def settle(
     outcomes: list[Outcome] = []
     for (practice, place), (proposed, wished) in sorted(acts.items(), key=lambda act: str(act[0])):
         outcomes += _settle_act(practice, place, proposed, wished, held, undecided, ledger)
-    return _drop_idle_preparations(_settle_conflicts(outcomes, conflicts), prepares)
+    return _drop_idle_preparations(_settle_conflicts(outcomes, conflicts), prepares, conflicts)
 
 
-def _drop_idle_preparations(outcomes: list[Outcome], prepares: Mapping[str, str]) -> list[Outcome]:
-    """Leave out what is proposed only to prepare for a wish that is to be avoided."""
-    answers: dict[str, set[str]] = {}
+def _drop_idle_preparations(
+    outcomes: list[Outcome], prepares: Mapping[str, str], conflicts: Callable[[str], Iterable[str]]
+) -> list[Outcome]:
+    """Leave out what is proposed only to prepare for a wish that is to be avoided, or that something done excludes."""
+    doing = {(one.practice, one.place) for one in outcomes if one.stance == "do"}
+    hopes: dict[str, list[bool]] = {}
     for one in outcomes:
+        excluded = any((rival, one.place) in doing for rival in conflicts(one.practice))
         for wish in one.wishes:
-            answers.setdefault(wish.intent, set()).add(one.stance)
-    idle = {intent for intent, stances in answers.items() if stances == {"avoid"}}
+            hopes.setdefault(wish.intent, []).append(one.stance != "avoid" and not excluded)
+    idle = {intent for intent, hope in hopes.items() if not any(hope)}
     kept = []
     for one in outcomes:
         one.proposals = [p for p in one.proposals if p.stance != "do" or prepares.get(p.id) not in idle]

@@ -47,7 +47,7 @@ def hold(practice="mow-alleys", strength="fair", effect="hold", until=""):
     return HOLD.format(practice=practice, strength=strength, effect=effect, until=until and f"until: {until}, ")
 
 
-def settled(*texts, wishes=(), ledgers=None, conflicts=None, undecided=None):
+def settled(*texts, wishes=(), ledgers=None, conflicts=None, undecided=None, prepares=None):
     book = rules_from_text("\n".join(texts), KINDS)
     facts = [Fact("block:b", "block", {"block": "b", "fruit": "apple"})]
     facts += [Fact(f"intent:{w}", "intent", {"id": w, "block": "b", "practice": w, "day": 2}) for w in wishes]
@@ -70,6 +70,7 @@ def settled(*texts, wishes=(), ledgers=None, conflicts=None, undecided=None):
         inference.proposals, meant, inference.reservations, undecided or {},
         lambda practice: (conflicts or {}).get(practice, ()),
         lambda practice, place, about: (ledgers or {}).get(practice, ledger()),
+        {p.id: meant[0].intent for p in inference.proposals if p.practice == prepares},
     )  # fmt: skip
     return {one.practice: one for one in outcomes}
 
@@ -147,3 +148,15 @@ def test_a_wish_that_a_practice_excludes_is_to_be_avoided():
     outcomes = settled(propose("leave-tall", strength="strong"), wishes=["mow-alleys"], conflicts=both)
     assert outcomes["leave-tall"].stance == "do"
     assert outcomes["mow-alleys"].stance == "avoid"
+
+
+def test_nothing_is_done_to_prepare_for_what_is_to_be_avoided_or_is_excluded():
+    """The sward is not cut for a spray that is to be left out, nor for one that sparing the allies excludes."""
+    both = {"insecticide": ["spare-allies"], "spare-allies": ["insecticide"]}
+    cut, spare = propose("mow-bloom-before-spray"), propose("spare-allies")
+    prepare = {"prepares": "mow-bloom-before-spray", "wishes": ["insecticide"]}
+    assert "mow-bloom-before-spray" in settled(cut, **prepare)
+    held = hold("insecticide", strength="must")
+    assert "mow-bloom-before-spray" in settled(cut, held, **prepare), "it may be sprayed once the sward is cut"
+    assert "mow-bloom-before-spray" not in settled(cut, hold("insecticide", effect="forbid"), **prepare)
+    assert "mow-bloom-before-spray" not in settled(cut, held, spare, conflicts=both, **prepare)

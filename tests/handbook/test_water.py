@@ -64,7 +64,7 @@ def test_wind_factors(height, factor):
     assert water.wind_at_2m(1.0, height) == pytest.approx(factor, abs=0.0006)
 
 
-# FAO-56 Table 12: initial, mid, end; read in the original and in two transcriptions.
+# FAO-56 Table 12: initial, mid, end; read in the original and in two copies.
 POME_AND_CHERRY = [
     (False, True, 0.45, 0.95, 0.70),
     (False, False, 0.60, 0.95, 0.75),
