@@ -249,8 +249,11 @@ def _example(number: float, what: Kind) -> str:
     """The same number with a unit, and about the same in the other system: "35 cm or 14 in"."""
     if what.first == what.second:
         return f"{_plain(number)} {what.first}"
-    factor, offset = _conversion(_spelling(what.first), _spelling(what.second))
-    return f"{_plain(number)} {what.first} or {float(f'{number * factor + offset:.2g}'):g} {what.second}"
+    inside = _PINT_UNITS.get(what.unit, what.unit)  # by way of it: "lb/100 gal" can be read but not aimed at
+    factor, offset = _conversion(_spelling(what.first), inside)
+    other_factor, other_offset = _conversion(_spelling(what.second), inside)
+    other = (number * factor + offset - other_offset) / other_factor
+    return f"{_plain(number)} {what.first} or {float(f'{other:.2g}'):g} {what.second}"
 
 
 def _plain(number: float) -> str:

@@ -125,6 +125,13 @@ def test_lengths_are_their_number_times_their_unit(number: float, unit: tuple[st
     assert read(f"{number!r} {unit[0]}", "length") == pytest.approx(number * unit[1], rel=1e-9)
 
 
+@pytest.mark.parametrize("kind", sorted(name for name, kind in KINDS.items() if not kind.bare))
+def test_a_bare_number_is_refused_with_the_units_to_write(kind: str) -> None:
+    with pytest.raises(Unreadable) as refused:
+        read("35", kind)
+    assert KINDS[kind].first in str(refused.value)
+
+
 @given(st.text(max_size=30), st.sampled_from(sorted(KINDS)))
 def test_any_text_is_read_or_refused(text: str, kind: str) -> None:
     try:
