@@ -1,0 +1,1 @@
+"""Why, why not, what if, look next: explanations that are proven by running again."""

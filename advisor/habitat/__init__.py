@@ -1,0 +1,1 @@
+"""Bloom through the season, shelter through the winter, and which plants to add."""

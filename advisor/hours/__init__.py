@@ -1,0 +1,1 @@
+"""The year's hours and what fits this week."""

@@ -1,0 +1,1 @@
+"""The routes of the JSON service, one subject a file."""

@@ -1,0 +1,36 @@
+"""Pictures: well-formed, titled for a screen reader, and with paints that can be told from the page."""
+
+from xml.etree import ElementTree
+
+import pytest
+
+from advisor.drawing import PAINTS, Drawing
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def test_a_picture_says_what_it_shows() -> None:
+    picture = Drawing(100, 50, "Bloom by week", "Two rows, one gap.")
+    picture.rect(0, 0, 10, 5, "grass", tip="white clover & vetch")
+    picture.text(5, 5, "<week 3>", anchor="middle")
+    root = ElementTree.fromstring(picture.svg())
+    assert root.get("role") == "img"
+    assert root.findtext(f"{SVG}title") == "Bloom by week"
+    assert root.findtext(f"{SVG}desc") == "Two rows, one gap."
+    assert root.findtext(f"{SVG}rect/{SVG}title") == "white clover & vetch"
+    assert root.findtext(f"{SVG}text") == "<week 3>"
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance by WCAG 2.2 (definition of relative luminance, seen)."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+@pytest.mark.parametrize("side", [0, 1])
+@pytest.mark.parametrize("name", [name for name in PAINTS if name != "paper"])
+def test_each_paint_stands_out_from_the_page(name: str, side: int) -> None:
+    """WCAG 2.2, 1.4.11: graphics need a contrast of 3:1 against what is beside them; text 4.5:1 (1.4.3)."""
+    light, dark = sorted((_luminance(PAINTS[name][side]), _luminance(PAINTS["paper"][side])), reverse=True)
+    assert (light + 0.05) / (dark + 0.05) >= (4.5 if name == "ink" else 3)
