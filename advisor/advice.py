@@ -6,7 +6,7 @@ import datetime as dt
 import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.metadata import version
 from pathlib import Path
@@ -31,14 +31,37 @@ WeatherGiven = Weather | str | Path | Sequence[Mapping[str, Any]] | None
 
 
 @dataclass(frozen=True)
+class Inputs:
+    """What an answer was asked with, before anything is cut to the day.
+
+    day: as asked, a day or a moment. measured, forecast: hourly weather, that of the file where none was given.
+    """
+
+    file: OrchardFile
+    day: dt.date | dt.datetime
+    measured: Weather | None
+    forecast: Weather | None
+    rulebook: Rulebook
+    knowledge: Knowledge
+
+    def again(self, **changed: Any) -> Answer:
+        """The answer along the same path with these inputs in place of the old ones."""
+        return answer_to(replace(self, **changed))
+
+
+@dataclass(frozen=True)
 class Run:
     """Everything along the path that led to an answer: what explanations read."""
 
+    inputs: Inputs
     now: Situation
     gathered: Gathered
     inference: Inference
     outcomes: tuple[Outcome, ...]
-    rulebook: Rulebook
+
+    @property
+    def rulebook(self) -> Rulebook:
+        return self.inputs.rulebook
 
 
 class Answer(Record):
@@ -49,6 +72,30 @@ class Answer(Record):
     def __init__(self, shape: AnswerShape, run: Run) -> None:
         super().__init__(Record.of(shape.model_dump(mode="json")))
         object.__setattr__(self, "run", run)
+
+    def why(self, id: str) -> Record:
+        """Why the recommendation of an id was made, down to what was seen: see `advisor.explain.why`."""
+        from advisor import explain
+
+        return explain.why(self, id)
+
+    def why_not(self, practice: str, block: str | None = None) -> Record:
+        """Why a practice was not advised, and what would bring it about: see `advisor.explain.why_not`."""
+        from advisor import explain
+
+        return explain.why_not(self, practice, block)
+
+    def what_if(self, changes: Mapping[str, Any]) -> Record:
+        """What changed inputs would change in the advice: see `advisor.explain.what_if`."""
+        from advisor import explain
+
+        return explain.what_if(self, changes)
+
+    def look_next(self) -> list[Record]:
+        """The looks that could change most of the advice, found by trying: see `advisor.explain.look_next`."""
+        from advisor import explain
+
+        return explain.look_next(self)
 
 
 def advise(
@@ -68,32 +115,31 @@ def advise(
     Raises InputError when something given cannot be read or makes no sense.
     """
     file = orchard if isinstance(orchard, OrchardFile) else load_orchard(orchard)
-    known = knowledge or ecosystem.knowledge()
-    book = rules or default_rules()
-    day = day_of(on, file)
-    measured = weather_of(weather, file.weather, file, "weather")
-    ahead = weather_of(forecast, file.forecast, file, "forecast")
-    now = Situation.of(file, day, measured, ahead, known)
-    gathered = gather(now, book.kinds)
-    inference = run(book, gathered.facts, region=now.region, show=show_in(file.orchard.units, known))
-    outcomes = settle(
-        inference.proposals,
-        list(_wishes(inference)),
-        inference.reservations,
-        _wanting_a_look(inference),
-        _conflicts(known),
-        lambda practice, place, about: _ledger(now, practice, place, about),
-        _preparations(inference),
+    return answer_to(
+        Inputs(
+            file=file,
+            day=day_of(on, file),
+            measured=weather_of(weather, file.weather, file, "weather"),
+            forecast=weather_of(forecast, file.forecast, file, "forecast"),
+            rulebook=rules or default_rules(),
+            knowledge=knowledge or ecosystem.knowledge(),
+        )
     )
+
+
+def answer_to(inputs: Inputs) -> Answer:
+    """The path itself: situation, facts, rules, weighing, answer."""
+    book, known = inputs.rulebook, inputs.knowledge
+    now = Situation.of(inputs.file, inputs.day, inputs.measured, inputs.forecast, known)
+    gathered = gather(now, book.kinds)
+    inference = run(book, gathered.facts, region=now.region, show=show_in(inputs.file.orchard.units, known))
+    outcomes = settled(now, inference)
     edition = Edition(
-        software=version("underbough"),
-        rules=book.edition,
-        knowledge=known.edition,
-        inputs=_inputs_hash(file, day, measured, ahead),
+        software=version("underbough"), rules=book.edition, knowledge=known.edition, inputs=_inputs_hash(inputs)
     )
     shape = AnswerShape(
         advice=_hash(edition.model_dump())[:16],
-        orchard=file.orchard.name,
+        orchard=inputs.file.orchard.name,
         date=now.on,
         edition=edition,
         recommendations=recommendations(now, inference, outcomes),
@@ -101,7 +147,20 @@ def advise(
         unknowns=unknowns(now, gathered, inference, book),
         overrides=[str(override) for override in (*book.overrides, *known.overrides)],
     )
-    return Answer(shape, Run(now, gathered, inference, tuple(outcomes), book))
+    return Answer(shape, Run(inputs, now, gathered, inference, tuple(outcomes)))
+
+
+def settled(now: Situation, inference: Inference) -> list[Outcome]:
+    """What a run of the rules proposes and holds, weighed in one situation."""
+    return settle(
+        inference.proposals,
+        list(_wishes(inference)),
+        inference.reservations,
+        _wanting_a_look(inference),
+        _conflicts(now.knowledge),
+        lambda practice, place, about: _ledger(now, practice, place, about),
+        _preparations(inference),
+    )
 
 
 @lru_cache(maxsize=1)
@@ -194,9 +253,10 @@ def _ledger(now: Situation, practice: str, place: tuple[str | None, str | None],
     )
 
 
-def _inputs_hash(file: OrchardFile, day: dt.date, *weather: Weather | None) -> str:
-    arrays = [hashlib.sha256(w.tobytes()).hexdigest() if w is not None else None for w in weather]
-    return _hash({"file": file.given, "on": day.isoformat(), "weather": arrays})
+def _inputs_hash(inputs: Inputs) -> str:
+    tables = (inputs.measured, inputs.forecast)
+    arrays = [hashlib.sha256(w.tobytes()).hexdigest() if w is not None else None for w in tables]
+    return _hash({"file": inputs.file.given, "on": inputs.day.isoformat(), "weather": arrays})
 
 
 def _hash(value: object) -> str:
