@@ -53,14 +53,25 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
 
 def recommendations(now: Situation, inference: Inference, outcomes: Iterable[Outcome]) -> list[Recommendation]:
     """The recommendations, by stance (do, wait, avoid, look), most urgent first; ids are stable from week to week."""
+    return [_recommendation(now, inference, one, name) for name, one in named(now, outcomes)]
+
+
+def named(now: Situation, outcomes: Iterable[Outcome]) -> list[tuple[str, Outcome]]:
+    """The outcomes in the order of the answer, each with the id of its recommendation."""
     taken: dict[str, int] = {}
-    made = []
+    found = []
     for one in sorted(outcomes, key=_order):
         stem = ".".join(w for w in (one.practice, one.target, one.block or one.habitat, now.year) if w)
         taken[stem] = taken.get(stem, 0) + 1
-        name = stem if taken[stem] == 1 else f"{stem}-{taken[stem]}"
-        made.append(_recommendation(now, inference, one, name))
-    return made
+        found.append((stem if taken[stem] == 1 else f"{stem}-{taken[stem]}", one))
+    return found
+
+
+def summary(now: Situation, one: Outcome) -> str:
+    """What an outcome comes to, in one sentence."""
+    practice = now.knowledge.node(one.practice, "practice")
+    assert isinstance(practice, Practice)
+    return _summary(now, one, practice, _deciding(one))
 
 
 def _order(one: Outcome) -> tuple[Any, ...]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
+from itertools import chain
 
 from advisor.conditions import Kind
 from advisor.fact import Fact
@@ -26,46 +27,64 @@ from advisor.facts.making import Maker
 from advisor.facts.observed import Stale
 from advisor.facts.situation import Situation
 
-__all__ = ["Gathered", "Situation", "Stale", "gather"]
+__all__ = ["SOURCES", "Gathered", "Situation", "Stale", "gather"]
+
+
+Source = Callable[[Situation, Maker], Iterable[Fact]]
+
+# Every source of facts. A slow one names the kinds of observation that it reads, besides what stages rest on: where no
+# other kind has changed, what it found stands. The others are quick, and are always asked again.
+SOURCES: tuple[tuple[Source, frozenset[str] | None], ...] = (
+    (given.orchard_facts, None),
+    (given.work_facts, None),
+    (given.intent_facts, None),
+    (given.gap_facts, None),
+    (growth.stage_facts, None),
+    (growth.season_fact, None),
+    (growth.flower_facts, None),
+    (growth.plant_facts, None),
+    (sky.recent_weather, frozenset()),
+    (sky.outlook, None),
+    (frost.facts, frozenset({"intent", "bud-kill", "forecast"})),
+    (water.facts, frozenset({"soil-water", "work", "mulch", "forecast"})),
+    (pollination.facts, None),
+    (spraying.facts, frozenset({"intent", "work", "forecast"})),
+    (infection.infection_facts, frozenset({"disease-sign", "leaf-fall", "work", "forecast"})),
+    (insects.insect_facts, frozenset({"pest-count", "pest-damage", "ally-count", "work", "intent"})),
+    (crop.crop_facts, None),
+    (harvest.harvest_facts, None),
+)
+# Stages and full bloom rest on these; where one changes, everything is asked again.
+STAGED = frozenset({"tree-stage", "plant-bloom"})
 
 
 @dataclass(frozen=True)
 class Gathered:
-    """The facts of one day, and the observations that no longer stand."""
+    """The facts of one day, the observations that no longer stand, and what each of SOURCES found."""
 
     facts: tuple[Fact, ...]
     stale: tuple[Stale, ...]
+    parts: tuple[tuple[Fact, ...], ...] = ()
 
 
-def gather(now: Situation, kinds: Mapping[str, Kind]) -> Gathered:
-    """All facts of a situation, in the kinds and units that the rules declare."""
+def gather(now: Situation, kinds: Mapping[str, Kind], before: Gathered | None = None,
+           changed: Collection[str] = ()) -> Gathered:  # fmt: skip
+    """All facts of a situation, in the kinds and units that the rules declare.
+
+    before, changed: what was gathered when only observations of these kinds were others; the rest of the situation,
+    stages too, must be the same.
+    """
     make = Maker(kinds)
     stale: list[Stale] = []
+    kept = before.parts if before is not None and not STAGED.intersection(changed) else ()
+    parts = tuple(
+        kept[place] if kept and reads is not None and reads.isdisjoint(changed) else tuple(source(now, make))
+        for place, (source, reads) in enumerate(SOURCES)
+    )
     facts: dict[str, Fact] = {}
-    for source in (
-        given.orchard_facts(now, make),
-        given.work_facts(now, make),
-        given.intent_facts(now, make),
-        given.gap_facts(now, make),
-        observed.observed_facts(now, make, stale),
-        growth.stage_facts(now, make),
-        growth.season_fact(now, make),
-        growth.flower_facts(now, make),
-        growth.plant_facts(now, make),
-        sky.recent_weather(now, make),
-        sky.outlook(now, make),
-        frost.facts(now, make),
-        water.facts(now, make),
-        pollination.facts(now, make),
-        spraying.facts(now, make),
-        infection.infection_facts(now, make),
-        insects.insect_facts(now, make),
-        crop.crop_facts(now, make),
-        harvest.harvest_facts(now, make),
-    ):
-        for fact in source:
-            facts[fact.id] = fact
+    for fact in (*observed.observed_facts(now, make, stale), *chain.from_iterable(parts)):
+        facts[fact.id] = fact
     for fact in [*observed.file_mulch(now, make, facts), *growth.sward_facts(now, make, list(facts.values()))]:
         facts[fact.id] = fact
     facts |= {fact.id: fact for fact in feed.feed_facts(now, make, facts)}
-    return Gathered(tuple(facts.values()), tuple(stale))
+    return Gathered(tuple(facts.values()), tuple(stale), parts)
