@@ -134,11 +134,9 @@ def answer_to(inputs: Inputs) -> Answer:
     gathered = gather(now, book.kinds)
     inference = run(book, gathered.facts, region=now.region, show=show_in(inputs.file.orchard.units, known))
     outcomes = settled(now, inference)
-    edition = Edition(
-        software=version("underbough"), rules=book.edition, knowledge=known.edition, inputs=_inputs_hash(inputs)
-    )
+    edition = edition_of(inputs)
     shape = AnswerShape(
-        advice=_hash(edition.model_dump())[:16],
+        advice=id_of(edition),
         orchard=inputs.file.orchard.name,
         date=now.on,
         edition=edition,
@@ -148,6 +146,21 @@ def answer_to(inputs: Inputs) -> Answer:
         overrides=[str(override) for override in (*book.overrides, *known.overrides)],
     )
     return Answer(shape, Run(inputs, now, gathered, inference, tuple(outcomes)))
+
+
+def edition_of(inputs: Inputs) -> Edition:
+    """What an answer to these inputs rests on, known before the answer is."""
+    return Edition(
+        software=version("underbough"),
+        rules=inputs.rulebook.edition,
+        knowledge=inputs.knowledge.edition,
+        inputs=_inputs_hash(inputs),
+    )
+
+
+def id_of(edition: Edition) -> str:
+    """The id of the one answer that an edition can have."""
+    return _hash(edition.model_dump())[:16]
 
 
 def settled(now: Situation, inference: Inference) -> list[Outcome]:

@@ -64,8 +64,9 @@ def _monthly(given: object) -> dict[int, float]:
 
 
 class Orchard(Given):
-    """The orchard as a whole."""
+    """The orchard as a whole. `id` is the name that a journal keeps it under."""
 
+    id: Id | None = None
     name: Text
     latitude: Annotated[float, between(-90, 90)]
     longitude: Annotated[float, between(-180, 180)] | None = None

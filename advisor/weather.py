@@ -14,8 +14,9 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +27,7 @@ from advisor.given import unknown_field
 from advisor.reading import read_text
 from advisor.weather_table import COLUMNS, Daily, Floats, Report, Weather, end_of, merge, on_grid
 
-__all__ = ["Daily", "Report", "Weather", "end_of", "merge", "read_weather"]
+__all__ = ["Daily", "Hours", "Report", "Weather", "end_of", "merge", "read_hours", "read_weather", "table_of"]
 
 LONGEST_FILLED = 3  # hours
 MOST_PROBLEMS = 20  # of one table are listed; a shifted column would otherwise give thousands
@@ -58,8 +59,28 @@ def read_weather(source: Path | str | Sequence[Mapping[str, Any]], zone: dt.tzin
 
     zone: the orchard's zone, for times without an offset. Raises InputError that names every bad row and column.
     """
+    read = read_hours(source, zone, file)
+    return table_of(read, zone, str(source) if isinstance(source, Path) else file)
+
+
+@dataclass(frozen=True, eq=False)
+class Hours:
+    """The rows of a table as given, in inside units, before gaps are filled.
+
+    hours: of each row, hours since 1970 in UTC. columns: one value a row, NaN unknown. notes: what was odd about local
+    times. skipped: rows in an hour that the clocks skip.
+    """
+
+    hours: Sequence[int]
+    columns: Mapping[str, Floats]
+    notes: Sequence[str] = ()
+    skipped: int = 0
+
+
+def read_hours(source: Path | str | Sequence[Mapping[str, Any]], zone: dt.tzinfo, file: str = "weather") -> Hours:
+    """The rows of a table as given, checked as strictly as `read_weather`, with nothing filled."""
     if isinstance(source, Path):
-        return read_weather(read_text(source), zone, str(source))
+        return read_hours(read_text(source), zone, str(source))
     if isinstance(source, str):
         names, rows, places, problems = _from_csv(source, file)
     else:
@@ -72,7 +93,7 @@ def read_weather(source: Path | str | Sequence[Mapping[str, Any]], zone: dt.tzin
     problems = [*problems, *time_problems]
     if problems:
         raise InputError(_some(problems, file))
-    return _table(moments, columns, notes, skipped, zone, file)
+    return Hours(moments, columns, notes, skipped)
 
 
 class _Places:
@@ -249,8 +270,9 @@ def _moments(cells: Sequence[Any], zone: dt.tzinfo, places: _Places,
     return hours, notes, skipped, problems
 
 
-def _table(hours: Sequence[int], columns: dict[str, Floats], notes: Iterable[str], skipped: int, zone: dt.tzinfo,
-           file: str) -> Weather:
+def table_of(read: Hours, zone: dt.tzinfo, file: str = "weather") -> Weather:
+    """Rows on a grid of hours, of several for one hour the last, short gaps filled; the report says what was done."""
+    hours, columns, notes, skipped = read.hours, read.columns, read.notes, read.skipped
     at = np.array(hours, np.int64)
     if not len(at):
         return on_grid(dt.datetime(1970, 1, 1, tzinfo=dt.UTC), {name: np.zeros(0) for name in COLUMNS},
