@@ -1,4 +1,4 @@
-"""A whole season replayed: every wetting that infected, and every day of bloom that came near fire blight, listed.
+"""A whole season replayed: every wetting that infected, every day of bloom near fire blight, and what was sprayed.
 
     replay(orchard, on, weather)    the list, as data
     write(found)                    the list for people
@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from advisor import ecosystem
+from advisor import ecosystem, spray_ledger
 from advisor.advice import WeatherGiven, day_of, weather_of
 from advisor.ecosystem import Knowledge
 from advisor.errors import InputError, Problem
@@ -25,6 +25,7 @@ from advisor.facts.infections import APPLE_SCAB, judges_of, shows_on
 from advisor.facts.spores import spent_on
 from advisor.facts.stage_dates import reached
 from advisor.facts.wettings import Reading
+from advisor.observation import Work
 from advisor.orchard import Block, OrchardFile, load_orchard
 
 
@@ -63,30 +64,36 @@ def replay(
     *,
     knowledge: Knowledge | None = None,
 ) -> dict[str, Any]:
-    """The season of a day up to that day (and its forecast): its events by start, and what is not known.
+    """The season of a day up to that day (and its forecast): its events by start, its sprays, and what is not known.
 
-    on: the last day of the weather if left out. Raises InputError without hourly weather.
+    on: the last day of the weather if left out, today without any. Without hourly weather only the sprays are listed;
+    without work on record either, InputError is raised.
     """
     file = orchard if isinstance(orchard, OrchardFile) else load_orchard(orchard)
     measured = weather_of(weather, file.weather, file, "weather")
     ahead = weather_of(forecast, file.forecast, file, "forecast")
-    if measured is None or not len(measured):
-        raise InputError(Problem(file.file or "orchard", "weather", "a season is replayed from hourly weather",
-                                 "Name a weather file in the orchard file, or give --weather."))
-    last = (measured.end - dt.timedelta(hours=1)).astimezone(file.zone).date()
-    day = last if on is None else day_of(on, file)
+    sky = measured is not None and len(measured) > 0
+    if measured is None or not sky:
+        if not any(isinstance(o, Work) for o in file.observations):
+            raise InputError(Problem(file.file or "orchard", "weather", "a season is replayed from hourly weather",
+                                     "Name a weather file in the orchard file, or give --weather."))
+        last, notes = None, ["No hourly weather was given, so no wetting is listed."]
+    else:
+        last = (measured.end - dt.timedelta(hours=1)).astimezone(file.zone).date()
+        notes = list(measured.report.sentences)
+    day = last if on is None and last is not None else day_of(on, file)
     now = Situation.of(file, day, measured, ahead, knowledge or ecosystem.knowledge())
     reading = Reading.of(now)
     events = [event for block in now.blocks for event in _of_block(reading, block)]
     events.sort(key=lambda event: (event.start, event.block, event.disease, event.part))
-    notes = list(measured.report.sentences)
     if reading.leaves is not None:
         notes.insert(0, f"From {reading.leaves.date(0)}: {reading.leaves.rule}.")
     for block in now.blocks:
-        if now.stages[block.id].bbch is None:
+        if sky and now.stages[block.id].bbch is None:
             notes.append(f"No stage of {block.id} is known: listed is every wetting that would infect open trees.")
     return {"orchard": file.orchard.name, "season": now.year, "until": now.on.isoformat(), "notes": notes,
-            "events": [asdict(event) for event in events]}
+            "events": [asdict(event) for event in events], "sprays": spray_ledger.ledger(now),
+            "units": file.orchard.units, "weather": sky}
 
 
 def _of_block(reading: Reading, block: Block) -> Iterator[Event]:
@@ -124,6 +131,7 @@ def write(found: Mapping[str, Any]) -> str:
         spores = ", only from spots of this year" if event["spores"] == "summer" else ""
         lines.append(f"{start:16}  {event['block']}: {disease} ({event['part']}{spores}), {severity}: "
                      f"{event['text']}{shows}")
-    if not found["events"]:
+    if not found["events"] and found["weather"]:
         lines.append("No wetting of this season infected anything, as far as is known.")
+    lines += ["", *spray_ledger.lines(found["sprays"], found["units"])]
     return "\n".join(lines)

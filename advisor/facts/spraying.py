@@ -273,7 +273,7 @@ def copper_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         by_year: dict[int, float] = {}
         uncounted, origin = 0, []
         for record in now.observations:
-            if not isinstance(record, Work) or _material(record) != "copper" or record.habitat:
+            if not isinstance(record, Work) or material_of(record) != "copper" or record.habitat:
                 continue
             if record.block not in (None, block.id):
                 continue
@@ -331,7 +331,8 @@ def _tank(meant: Intent) -> list[str]:
     return list(dict.fromkeys([*([named] if named else []), *(meant.with_ or ())]))
 
 
-def _material(record: Work) -> str | None:
+def material_of(record: Work) -> str | None:
+    """What was put on: as it was named, or what the practice usually takes."""
     return record.material or USUAL_MATERIAL.get(record.practice)
 
 
@@ -340,7 +341,7 @@ def _last_uses(now: Situation, block: str) -> dict[str, tuple[str, Work]]:
     last: dict[str, tuple[str, Work]] = {}
     for record in now.observations:  # by date
         if isinstance(record, Work) and ("block", block) in places(now, record.block, record.habitat):
-            material = _material(record)
+            material = material_of(record)
             if material is None and record.practice in ("insecticide", "microbial-spray"):
                 material = record.practice
             if material is not None:
