@@ -49,7 +49,7 @@ def season(
     json_: AsJson = False,
     knowledge: KnowledgeFolders = None,
 ) -> None:
-    """Replay the whole season: every wetting that infected, and every day of bloom that came near fire blight."""
+    """Replay the whole season: wettings that infected, days of bloom near fire blight, and the ledger of sprays."""
     from advisor import season_replay, words
     from advisor.checking import load_own
 
