@@ -93,7 +93,7 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
             raise ValueError(f"two different facts have the id {fact.id!r}")
     program = compiled(rulebook, region)
     speaker = _Speaker(program, known, show)
-    working = Working(program.sieves)
+    working = Working(program)
     working.add(known.values())
     found: dict[tuple[int, tuple[str, ...]], Firing] = {}
     for layer in LAYERS:
@@ -101,17 +101,17 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
             considered = considered_facts(found.values(), known.values())
             known.update((fact.id, fact) for fact in considered)
             working.add(considered)
-        _fire(program, layer, working, speaker, found)
+        _fire(layer, working, speaker, found)
     firings = tuple(found[key] for key in sorted(found))
     _set_origins(known, firings)
     return Inference(rulebook, region, dict(sorted(known.items())), firings, show)
 
 
 def _fire(
-    program: Program, layer: str, working: Working, speaker: _Speaker, found: dict[tuple[int, tuple[str, ...]], Firing]
+    layer: str, working: Working, speaker: _Speaker, found: dict[tuple[int, tuple[str, ...]], Firing]
 ) -> None:
     """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows."""
-    waiting = program.possible(layer, working)
+    waiting = working.ready(layer)
     while waiting:
         derived: dict[str, Fact] = {}
         for matcher in waiting:
@@ -124,7 +124,7 @@ def _fire(
                 if isinstance(made, Fact) and made.id not in speaker.known:
                     derived[made.id] = speaker.known[made.id] = made
         kinds = working.add(derived.values())
-        waiting = program.possible(layer, working, kinds)
+        waiting = working.ready(layer, kinds)
 
 
 def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:

@@ -68,14 +68,14 @@ class Words:
         return tuple(self.say(text) for text in texts)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)  # not frozen, for the sake of speed; nobody changes one all the same
 class Spoken:
     """What a firing says, with its rule and its words."""
 
     id: str
     rule: Rule
     assumed: tuple[str, ...]
-    words: Words = field(repr=False, compare=False)
+    words: Words = field(repr=False)
 
     @property
     def firing(self) -> str:
@@ -98,7 +98,7 @@ class Spoken:
         return self.words.say(self.rule.because)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Proposal(Spoken):
     """A practice proposed for a block, a habitat or (neither) the whole orchard. Days count from today."""
 
@@ -137,7 +137,7 @@ class Proposal(Spoken):
         return None if self.output.trade_off is None else self.words.say(self.output.trade_off)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Reservation(Spoken):
     """What holds, forbids or cautions one considered fact. until: days from today, None if the rule does not say."""
 
@@ -165,7 +165,7 @@ class Reservation(Spoken):
         return self.words.say_all(self.output.cautions)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Firing:
     """One rule that fired. facts: ids, in the order of rule.when. assumed: observed kinds taken as "not there"."""
 
@@ -175,7 +175,7 @@ class Firing:
     facts: tuple[str, ...]
     assumed: tuple[str, ...]
     output: Fact | Proposal | Reservation
-    words: Words = field(repr=False, compare=False)
+    words: Words = field(repr=False)
 
     @cached_property
     def because(self) -> str:
@@ -244,17 +244,15 @@ def outcome(
 
 def _value(bound: Bound, bindings: Mapping[str, Value]) -> Value:
     """A settled bound: a variable's value, or a plain value."""
-    if isinstance(bound, Var):
-        return bindings[bound.name]
-    assert isinstance(bound, str | int | float)
-    return bound
+    return bindings[bound.name] if type(bound) is Var else bound  # type: ignore[return-value]
 
 
 def _derived(said: Derive, bindings: Mapping[str, Value], kind: Kind, firing: str) -> Fact:
     fields = {name: _value(bound, bindings) for name, bound in said.fields.items()}
-    id = ":".join([said.kind, *(str(fields[key]) for key in kind.keys)])
-    rest = tuple(sorted(item for item in fields.items() if item[0] not in kind.keys))
-    return Fact(id + _told_apart(rest) if rest else id, said.kind, fields, (firing,))
+    id = ":".join([said.kind, *[str(fields[key]) for key in kind.keys]])
+    if len(fields) > len(kind.keys):
+        id += _told_apart(tuple(sorted([item for item in fields.items() if item[0] not in kind.keys])))
+    return Fact(id, said.kind, fields, (firing,))
 
 
 @lru_cache(maxsize=10_000, typed=True)

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import json
 import threading
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -80,12 +79,20 @@ MESSAGE_IDS = Unlike("0", f"sid-{_SID}")  # the guard's id, and that of the engi
 
 
 class Working:
-    """The facts of a run, laid out by what they pass."""
+    """The facts of a run, laid out by what they pass, and the rules each of whose conditions has a fact."""
 
-    def __init__(self, sieves: dict[str, Sieve]) -> None:
-        self._sieves = sieves
-        self._by_mask: dict[str, dict[int, list[Fact]]] = {kind: {} for kind in sieves}
-        self.passed = dict.fromkeys(sieves, 0)  # for each kind, the bits that some fact passes
+    def __init__(self, program: Program) -> None:
+        self._sieves = program.sieves
+        self._by_mask: dict[str, dict[int, list[Fact]]] = {kind: {} for kind in program.sieves}
+        self._passed = dict.fromkeys(program.sieves, 0)  # for each kind, the bits that some fact passes
+        self._waiting = program.waiting
+        self._lacking = program.lacking.copy()
+        self._ready: dict[str, list[Matcher]] = {layer: [] for layer in LAYERS}
+
+    def ready(self, layer: str, new: set[str] | None = None) -> list[Matcher]:
+        """The rules of a layer each of whose conditions has a fact; with `new`, those that read one of these kinds."""
+        ready = self._ready[layer]
+        return ready.copy() if new is None else [matcher for matcher in ready if not new.isdisjoint(matcher.kinds)]
 
     def add(self, facts: Iterable[Fact]) -> set[str]:
         """Take facts in; gives the kinds of those that pass something. ValueError names a fact that cannot be read."""
@@ -99,10 +106,28 @@ class Working:
             except ValueError as fault:
                 raise ValueError(f"the fact {fact.id} cannot be read by rules: {fault}") from fault
             if mask:
-                self._by_mask[fact.kind].setdefault(mask, []).append(fact)
-                self.passed[fact.kind] |= mask
+                by_mask = self._by_mask[fact.kind]
+                if mask in by_mask:
+                    by_mask[mask].append(fact)
+                else:
+                    by_mask[mask] = [fact]
+                    self._count(fact.kind, mask)
                 touched.add(fact.kind)
         return touched
+
+    def _count(self, kind: str, mask: int) -> None:
+        """The first fact for a condition brings every rule with that condition one step nearer."""
+        fresh = mask & ~self._passed[kind]
+        self._passed[kind] |= mask
+        waiting, lacking = self._waiting[kind], self._lacking
+        while fresh:
+            bit = fresh & -fresh
+            fresh ^= bit
+            for matcher in waiting.get(bit, ()):
+                number = matcher.number
+                lacking[number] -= 1
+                if not lacking[number]:
+                    self._ready[matcher.rule.layer].append(matcher)
 
     def passing(self, kind: str, bit: int) -> list[Fact]:
         """The facts of a kind that pass a condition."""
@@ -116,19 +141,19 @@ class _Part:
     name: str
     kind: str
     bit: int
-    sent: tuple[tuple[str, str], ...]  # field and property
+    head: str  # the mark that every message for it carries
+    sent: tuple[tuple[str, str], ...]  # field, and the property that carries it, as it is written in a message
     joined: tuple[tuple[str, str], ...]  # variable and field that must have its word
 
     def messages(self, facts: Iterable[Fact]) -> list[str]:
         """What is sent of each fact, after its id."""
-        head = f',"{self.name}":1'
         texts = []
         for fact in facts:
-            text = head
+            text = self.head
             for name, property in self.sent:
                 value = fact.fields.get(name)
                 if value is not None:
-                    text += f',"{property}":{_json(value)}'
+                    text += property + _json(value)
             texts.append(text + "}")
         return texts
 
@@ -152,51 +177,58 @@ class Matcher:
             test.op == BIND or not any(test.variables()) for test in self.rule.when[0].tests
         )
 
-    def possible(self, working: Working) -> bool:
-        """Whether each condition that must be there has a fact."""
-        passed = working.passed
-        for part in self.positive:
-            if not passed[part.kind] & part.bit:
-                return False
-        return all(passed[part.kind] & part.bit for part in self.looked)
+    @cached_property
+    def joined(self) -> list[tuple[int, str, str]]:
+        """Place of a condition that must be there, variable and field, for each field that has to be some other's word."""
+        return [(place, *one) for place, part in enumerate(self.positive) for one in part.joined]
+
+    @cached_property
+    def beside(self) -> tuple[_Part, ...]:
+        """The conditions whose facts only stand by: they defeat a rule, or show that something was reported."""
+        return (*self.negated, *self.looked)
+
+    def wanted(self) -> set[tuple[str, int]]:
+        """Kind and bit of each condition that must have a fact."""
+        return {(part.kind, part.bit) for part in (*self.positive, *self.looked)}
 
     def match(self, working: Working) -> list[tuple[Fact, ...]]:
         """Every set of facts that the rule fires with, each in the order of rule.when."""
         there = [working.passing(part.kind, part.bit) for part in self.positive]
         if self.alone:
             return [(fact,) for fact in there[0]]
-        shared = self._share(there)
+        shared = self._share(there) if self.joined else {}
         if not all(there):
             return []
         texts: list[str] = []
-        for part in (*self.negated, *self.looked):  # here only what is joined matters, so what looks alike is sent once
+        for part in self.beside:  # here only what is joined matters, so what looks alike is sent once
             facts = working.passing(part.kind, part.bit)
             for variable, name in part.joined:
                 facts = [fact for fact in facts if fact.fields.get(name) in shared[variable]]
-            texts.extend(dict.fromkeys(part.messages(facts)))
+            texts += dict.fromkeys(part.messages(facts))
         before = len(texts)
+        sent: list[Fact] = []
         for part, facts in zip(self.positive, there, strict=True):
-            texts.extend(part.messages(facts))
+            texts += part.messages(facts)
+            sent += facts
         ids = MESSAGE_IDS.first(len(texts))
-        fact_of = dict(zip(ids[before:], [fact for facts in there for fact in facts], strict=True))
-        names = [part.name for part in self.positive]
         messages = ",".join([f'{{"id":"{id}"{text}' for id, text in zip(ids, texts, strict=True)])
         with self._lock:
             frames = self._frames(f"[{messages}]")
-        return [tuple([fact_of[frame[name]["id"]] for name in names]) for frame in frames]
+        if not frames:
+            return []
+        fact_of = dict(zip(ids[before:], sent, strict=True))
+        return [tuple([fact_of[frame[part.name]["id"]] for part in self.positive]) for frame in frames]
 
     def _share(self, there: list[list[Fact]]) -> dict[str, set[Value | None]]:
         """Leave out facts that cannot join, because no other condition has their block; gives what each variable may be."""
         shared: dict[str, set[Value | None]] = {}
-        for place, part in enumerate(self.positive):
-            for variable, name in part.joined:
-                values = {fact.fields.get(name) for fact in there[place]}
-                shared[variable] = shared[variable] & values if variable in shared else values
-        for place, part in enumerate(self.positive):
-            for variable, name in part.joined:
-                if len(there) > 1:
-                    common = shared[variable]
-                    there[place] = [fact for fact in there[place] if fact.fields.get(name) in common]
+        for place, variable, name in self.joined:
+            values = {fact.fields.get(name) for fact in there[place]}
+            shared[variable] = shared[variable] & values if variable in shared else values
+        if len(there) > 1:
+            for place, variable, name in self.joined:
+                common = shared[variable]
+                there[place] = [fact for fact in there[place] if fact.fields.get(name) in common]
         return shared
 
     def _frames(self, messages: str) -> list[dict[str, Any]]:
@@ -252,21 +284,12 @@ class Program:
         self.resolver = resolver
         self.sieves: dict[str, Sieve] = {}
         self.matchers = tuple(self._compiled(number, rule) for number, rule in enumerate(rules))
-        readers = Counter(kind for matcher in self.matchers for kind in matcher.kinds)
-        self._by_rarest: dict[str, dict[str, list[Matcher]]] = {layer: {} for layer in LAYERS}
+        # How many conditions of each rule lack a fact before any is known, and which rules wait for each condition.
+        self.lacking = [len(matcher.wanted()) for matcher in self.matchers]
+        self.waiting: dict[str, dict[int, list[Matcher]]] = {kind: {} for kind in self.sieves}
         for matcher in self.matchers:
-            rarest = min(matcher.kinds, key=lambda kind: (readers[kind], kind))
-            self._by_rarest[matcher.rule.layer].setdefault(rarest, []).append(matcher)
-
-    def possible(self, layer: str, working: Working, new: set[str] | None = None) -> list[Matcher]:
-        """The rules of a layer each of whose conditions has a fact; with `new`, those that read one of these kinds."""
-        return [
-            matcher
-            for kind, matchers in self._by_rarest[layer].items()
-            if working.passed[kind]
-            for matcher in matchers
-            if (new is None or not new.isdisjoint(matcher.kinds)) and matcher.possible(working)
-        ]
+            for kind, bit in matcher.wanted():
+                self.waiting[kind].setdefault(bit, []).append(matcher)
 
     @cached_property
     def doubt(self) -> Doubt:
@@ -354,7 +377,8 @@ class Program:
                 split(test)
         if kind not in self.sieves:
             self.sieves[kind] = Sieve(self.resolver.kinds[kind])
-        part = _Part(name, kind, self.sieves[kind].bit(asked), tuple(sent.items()), tuple(joined))
+        written = tuple([(known, f',"{property}":') for known, property in sent.items()])
+        part = _Part(name, kind, self.sieves[kind].bit(asked), f',"{name}":1', written, tuple(joined))
         # When the last join of several fails, the engine reads on past the end; so the last is one that holds already.
         return part, {"$and": [{"$ex": {name: 1}}, *within, *joins, *joins[:1]]}
 
