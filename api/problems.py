@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from http import HTTPStatus
 from typing import Any
@@ -9,11 +10,65 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
+from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from advisor.errors import InputError, Problem
 
 MEDIA_TYPE = "application/problem+json"
+
+
+class ErrorEntry(BaseModel):
+    """One thing that is wrong: where, what, and how to mend it."""
+
+    file: str
+    place: str
+    line: int | None = None
+    value: str | None = None
+    message: str
+    mend: str
+
+
+class ProblemDocument(BaseModel):
+    """Why a request was refused (RFC 9457)."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    errors: list[ErrorEntry] | None = None
+
+
+_SAID = {
+    304: "Nothing has changed since the answer whose ETag was sent.",
+    401: "No token was sent, or one that is not known.",
+    403: "The token may not do this.",
+    404: "There is no such thing here, or not for this token.",
+    406: "The answer cannot be given in the form that Accept asks for.",
+    409: "The request does not fit what is stored.",
+    412: "It has changed since the ETag of If-Match.",
+    413: "The body is too large.",
+    415: "The body is in a form that is not read here.",
+    422: "The input was refused: errors says what, where and how to mend it.",
+    428: "If-Match is wanted: the ETag of what is to be replaced.",
+    429: "Too many requests; Retry-After says when to go on.",
+    501: "This part of the program is not installed.",
+}
+
+
+def refusals(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """What the document says of the errors of a route."""
+    found: dict[int | str, dict[str, Any]] = {}
+    for status in statuses:
+        said: dict[str, Any] = {"description": _SAID[status]}
+        if status != 304:
+            said["content"] = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/ProblemDocument"}}}
+        if status == 429:
+            said["headers"] = {"Retry-After": {"description": "Seconds.", "schema": {"type": "integer"}}}
+        if status == 401:
+            said["headers"] = {"WWW-Authenticate": {"description": "How to ask.", "schema": {"type": "string"}}}
+        found[status] = said
+    return found
 
 
 def problem(status: int, detail: str, *, title: str | None = None, errors: Sequence[Any] = ()) -> JSONResponse:
@@ -29,29 +84,26 @@ def problem(status: int, detail: str, *, title: str | None = None, errors: Seque
     return JSONResponse(body, status_code=status, media_type=MEDIA_TYPE)
 
 
+def refused(fault: InputError) -> JSONResponse:
+    """The problem document of an input that was refused."""
+    errors = [_entry(one) for one in fault.problems]
+    return problem(422, str(fault.problems[0]), title="The input was refused", errors=errors)
+
+
 def _entry(one: Problem) -> dict[str, Any]:
-    return {
-        "file": one.file,
-        "place": one.place,
-        "line": one.line,
-        "value": one.value,
-        "message": one.message,
-        "mend": one.mend,
-    }
+    return ErrorEntry(**{name: getattr(one, name) for name in ErrorEntry.model_fields}).model_dump()
 
 
 def install(app: FastAPI) -> None:
     """Answer every error of the app with a problem document."""
 
     @app.exception_handler(InputError)
-    def refused(_: Request, fault: InputError) -> JSONResponse:
-        errors = [_entry(one) for one in fault.problems]
-        return problem(422, str(fault.problems[0]), title="The input was refused", errors=errors)
+    def input_error(_: Request, fault: InputError) -> JSONResponse:
+        return refused(fault)
 
     @app.exception_handler(RequestValidationError)
     def invalid(_: Request, fault: RequestValidationError) -> JSONResponse:
-        errors = [{"place": ".".join(map(str, e["loc"])), "message": e["msg"]} for e in fault.errors()]
-        return problem(422, "The request does not fit.", title="The request was refused", errors=errors)
+        return refused(InputError(_misfit(one) for one in fault.errors()))
 
     @app.exception_handler(HTTPException)
     def plain(_: Request, fault: HTTPException) -> JSONResponse:
@@ -62,3 +114,18 @@ def install(app: FastAPI) -> None:
     @app.exception_handler(Exception)
     def unforeseen(_: Request, fault: Exception) -> JSONResponse:
         return problem(500, "Something went wrong inside the service; the request was not at fault.")
+
+
+def _misfit(error: Any) -> Problem:
+    """A header, a part of the address or of its query that does not fit, as pydantic found it."""
+    where, *place = error["loc"]
+    value = error.get("input")
+    shown = None if value is None or error["type"] == "missing" else json.dumps(value, default=str)[:60]
+    name = ".".join(map(str, place))
+    return Problem(
+        "request", f"{where} {name}".strip(), _lower(error["msg"]), f"Write {name} as documented.", None, shown
+    )
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]

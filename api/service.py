@@ -1,83 +1,56 @@
-"""The JSON service: parse, call the advisor, answer. Run it with any ASGI server: `advisor.api.service:app`."""
+"""The JSON service: parse, call the advisor, answer. Run it with any ASGI server: `advisor.api.service:app`.
+
+The base install answers what needs no memory; what is kept between requests needs the extra `server`.
+"""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from importlib.metadata import version
+from importlib.util import find_spec
 
-from fastapi import FastAPI, Query, Request
-from fastapi.responses import JSONResponse
-from starlette.concurrency import run_in_threadpool
+from anyio import CapacityLimiter
+from fastapi import FastAPI
 
-from advisor.advice import advise, default_rules
-from advisor.answer import AnswerShape
-from advisor.api.problems import MEDIA_TYPE, install, problem
-from advisor.ecosystem import knowledge
-from advisor.errors import InputError, Problem
-from advisor.orchard import load_orchard
-from advisor.reading import MOST_BYTES, parse_json
+from advisor.api import document, problems
+from advisor.api.asking import Door
+from advisor.api.limits import BodyLimit, Rate
+from advisor.api.logs import Watch
+from advisor.api.metrics import Metrics
+from advisor.api.routes import ROUTERS
+from advisor.api.settings import Settings
+from advisor.api.shelf import Shelf
 
-_REFUSED = {"description": "The input was refused, and why.", "content": {MEDIA_TYPE: {"schema": {"type": "object"}}}}
+TURNS = 2  # calculations at once in one process: they are bound by the processor, more would only slow each other
 
 
-def make_app() -> FastAPI:
+def make_app(settings: Settings | None = None) -> FastAPI:
+    """The service; set up by the environment if no settings are given."""
+    settings = settings or Settings.from_environment()
     app = FastAPI(
         title="Underbough",
         summary="Advice for fruit trees tended as an ecosystem.",
-        version="0.1.0",
+        version=version("underbough"),
         openapi_url="/openapi.json",
+        docs_url=None,  # the browsers of interfaces load from elsewhere, and this service names no other address
+        redoc_url=None,
     )
-    install(app)
+    shelf = Shelf(settings.journal)
+    app.state.shelf = shelf
+    app.state.metrics = Metrics()
+    app.state.turns = CapacityLimiter(TURNS)
+    app.state.door = Door(shelf.tokens, settings.tokens, Rate(settings.per_minute, settings.burst), settings.mark)
+    app.add_middleware(BodyLimit, most=settings.most_bytes)
+    app.add_middleware(Watch, metrics=app.state.metrics)
+    problems.install(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    document.install(app)
+    if find_spec("jinja2") is not None:
+        from advisor.api import pages
 
-    @app.get("/health")
-    def health() -> dict[str, Any]:
-        """Whether the service can answer, and the edition of rules and knowledge that it answers with."""
-        return {
-            "status": "ok",
-            "rules": default_rules().edition,
-            "knowledge": knowledge().edition,
-        }
-
-    @app.post(
-        "/advice",
-        response_model=AnswerShape,
-        responses={413: _REFUSED, 422: _REFUSED},
-        openapi_extra={
-            "requestBody": {"required": True, "content": {"application/json": {"schema": {"type": "object"}}}}
-        },
-    )
-    async def advice(
-        request: Request,
-        on: Annotated[str | None, Query(description="The day, such as 2026-05-18, or an ISO time.")] = None,
-    ) -> JSONResponse:
-        """Advice for the orchard in the body: the orchard file as JSON, with weather and forecast as hourly records."""
-        body = await _read(request)
-        if body is None:
-            return problem(413, f"The body is larger than {MOST_BYTES // 1_000_000} MB.")
-        return JSONResponse(await run_in_threadpool(_advise, body, on))
-
+        if hasattr(pages, "install"):
+            pages.install(app)
     return app
-
-
-async def _read(request: Request) -> bytes | None:
-    """The body, or None once it grows too large."""
-    parts, size = [], 0
-    async for part in request.stream():
-        size += len(part)
-        if size > MOST_BYTES:
-            return None
-        parts.append(part)
-    return b"".join(parts)
-
-
-def _advise(body: bytes, on: str | None) -> dict[str, Any]:
-    try:
-        text = body.decode("utf-8")
-    except UnicodeDecodeError as fault:
-        raise InputError(Problem("request", f"byte {fault.start}", "the body is not UTF-8", "Send UTF-8.")) from None
-    data = parse_json(text, "request").data
-    if not isinstance(data, dict):
-        raise InputError(Problem("request", "", "the body is not an orchard file", "Send an object with `orchard`."))
-    return advise(load_orchard(data, files=False), on=on)
 
 
 app = make_app()
