@@ -81,6 +81,11 @@ class Seen(Given):
             object.__setattr__(self, "id", self.id_from_content())
         return self
 
+    @property
+    def order(self) -> tuple[dt.date, str, str]:
+        """What observations are sorted by: date, then time of day (none first), then id."""
+        return self.date, self.moment.astimezone(dt.UTC).isoformat() if self.moment else "", self.id
+
     def id_from_content(self, digits: int = 4) -> str:
         """Kind, date, place and hex digits of the content's hash (in inside units, so 35 cm and 0.35 m are one)."""
         content = json.dumps(self.model_dump(mode="json", exclude={"id"}, exclude_none=True), sort_keys=True)

@@ -51,7 +51,7 @@ _M = TypeVar("_M", bound=BaseModel)
 class OrchardFile:
     """All that is given, checked.
 
-    observations: by date, then id. notes: what was assumed or dropped, in sentences. unknown_words: the `other:` names.
+    observations: by date, then time, then id. notes: what was assumed or dropped, in sentences. unknown_words: the `other:` names.
     given: the plain data as written, with the content of the files it names in place of their names.
     zone: the orchard's time zone. guidance: the region whose thresholds count, as given or the nearest.
     """
@@ -261,7 +261,7 @@ class _Reader:
         return self._sorted(seen, document)
 
     def _sorted(self, seen: Sequence[Seen], document: Document) -> list[Seen]:
-        """By date and id. Twice the same observation counts once; one id for two different ones is refused."""
+        """By date, time and id. Twice the same observation counts once; one id for two different ones is refused."""
         by_id: dict[str, Seen] = {}
         for one in seen:
             other = by_id.get(one.id)
@@ -276,7 +276,7 @@ class _Reader:
                 self.problems.append(Problem(document.file, "observations",
                                              f"the id {one.id!r} stands for two observations",
                                              "Give each its own id, or leave ids out.", None, one.id))
-        return sorted(by_id.values(), key=lambda one: (one.date, one.id))
+        return sorted(by_id.values(), key=lambda one: one.order)
 
     def _weather(self, name: str, data: object, given: dict[str, Any], zone: dt.tzinfo) -> Weather | None:
         if data is None:

@@ -202,3 +202,19 @@ def test_stems_count_the_winters_since_they_were_first_cut():
     never = facts(stems("never"))["stems:upper"].fields
     assert never["never_cut"] is True
     assert "stem_winters" not in never
+
+
+def test_of_two_looks_on_one_day_the_later_counts_whatever_their_ids_sort_like():
+    for early, late in (("a", "b"), ("b", "a")):
+        seen = [
+            {"id": late, "date": "2026-05-18T18:00", "kind": "sward", "block": "upper", "height": "10 cm"},
+            {"id": early, "date": "2026-05-18", "kind": "sward", "block": "upper", "height": "45 cm"},
+        ]
+        file = load_orchard({
+            "orchard": {"name": "Larkfield", "latitude": 42.4, "timezone": "America/New_York"},
+            "blocks": [{"id": "upper", "fruit": "apple"}],
+            "observations": seen,
+        })
+        now = Situation.of(file, dt.date(2026, 5, 18), None, None, knowledge())
+        (sward,) = [f for f in gather(now, KINDS).facts if f.kind == "sward"]
+        assert sward.fields["height"] == 10

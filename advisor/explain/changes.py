@@ -102,7 +102,7 @@ def _file(changes: Changes, settings: Mapping[str, Any], inputs: Inputs, day: dt
     if read is not file:
         kept |= {o.id: o for o in read.observations}
     observations = [_forecast_changed(o, changes) for o in kept.values()]
-    observations.sort(key=lambda o: (o.date, o.id))
+    observations.sort(key=lambda o: o.order)
     given = {**file.given, **data, "changes": [*file.given.get("changes", []), asked]}
     return replace(
         read, observations=tuple(observations), weather=file.weather, forecast=file.forecast, given=given,
