@@ -15,6 +15,7 @@ COUNTS = {
     "weather science against the slow version": (100, 3_000),
     "wet spells against plain Python": (200, 4_000),
     "mixing a heap to a goal": (200, 4_000),
+    "why over generated orchards": (30, 300),
 }
 
 
