@@ -1,0 +1,135 @@
+"""A plan by rule of thumb: what is worth most for its hours first, each sitting on the first day that takes it.
+
+It needs no solver, and it shows what the exact plan is better by. It is also how a single sitting is tried in a plan
+that stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from advisor.hours.model import Done, Problem, Sitting, Solution, worth_of
+
+SLACK = 1e-9
+
+
+class Board:
+    """A plan that is being filled: what is placed, and what is left of each day, week, visit and tool."""
+
+    def __init__(self, problem: Problem, placed: Mapping[str, Done] | None = None) -> None:
+        self.problem = problem
+        self.by_id = {s.id: s for s in problem.sittings}
+        self.placed: dict[str, Done] = {}
+        self.day_left = list(problem.day_hours)
+        self.week_left = list(problem.week_hours)
+        self.visit_left = {v.id: v.people * v.hours for v in problem.visits}
+        self.tool_day: dict[tuple[str, int], float] = {}
+        self.tool_visit: dict[tuple[str, str], float] = {}
+        self._before: dict[str, list[tuple[str, int, bool]]] = {}
+        self._after: dict[str, list[tuple[str, int]]] = {}
+        self._kept_by: dict[str, list[tuple[str, int]]] = {}
+        self._keeps: dict[str, list[tuple[str, int]]] = {}
+        for order in problem.orders:
+            self._before.setdefault(order.then, []).append((order.first, order.gap, order.must))
+            self._after.setdefault(order.first, []).append((order.then, order.gap))
+        for keep in problem.keeps:
+            self._kept_by.setdefault(keep.other, []).append((keep.first, keep.days))
+            self._keeps.setdefault(keep.first, []).append((keep.other, keep.days))
+        for name, done in (placed or {}).items():
+            self._take(self.by_id[name], done)
+
+    def place(self, sitting: Sitting) -> bool:
+        """Put a sitting on the first day that takes it."""
+        if any(must and first not in self.placed for first, _, must in self._before.get(sitting.id, ())):
+            return False
+        for day in self.problem.open_days(sitting):
+            done = self._on(sitting, day)
+            if done is not None:
+                self._take(sitting, done)
+                return True
+        return False
+
+    def _on(self, sitting: Sitting, day: int) -> Done | None:
+        """How a sitting would stand on a day: helpers first, then the grower; None where it does not fit."""
+        if not self._in_order(sitting.id, day):
+            return None
+        left, tool = sitting.hours, sitting.tool
+        count = self.problem.tools.get(tool, 0) if tool else 0
+        tool_left = count * self.problem.longest_day - self.tool_day.get((tool or "", day), 0.0) if count else None
+        helped: dict[str, float] = {}
+        for visit in self.problem.visits_on(day):
+            rate = sitting.helps.get(visit.id, 0.0)
+            if rate <= 0 or left <= SLACK:
+                continue
+            hours = min(self.visit_left[visit.id], left / rate)
+            if tool and count:
+                hours = min(hours, count * visit.hours - self.tool_visit.get((tool, visit.id), 0.0))
+                hours = min(hours, max(0.0, tool_left or 0.0))
+            if hours > SLACK:
+                helped[visit.id] = hours
+                left = max(0.0, left - hours * rate)
+                tool_left = None if tool_left is None else tool_left - hours
+        week = self.week_left[day // 7]
+        room = min(r for r in (self.day_left[day], week, tool_left) if r is not None)
+        return Done(day, left, helped) if left <= room + SLACK else None
+
+    def _in_order(self, name: str, day: int) -> bool:
+        placed = self.placed
+        return not (
+            any(first in placed and day < placed[first].day + gap for first, gap, _ in self._before.get(name, ()))
+            or any(then in placed and placed[then].day < day + gap for then, gap in self._after.get(name, ()))
+            or any(o in placed and 0 <= day - placed[o].day <= days for o, days in self._kept_by.get(name, ()))
+            or any(o in placed and 0 <= placed[o].day - day <= days for o, days in self._keeps.get(name, ()))
+        )
+
+    def _take(self, sitting: Sitting, done: Done) -> None:
+        self.placed[sitting.id] = done
+        self.day_left[done.day] -= done.own
+        week = self.week_left[done.day // 7]
+        self.week_left[done.day // 7] = None if week is None else week - done.own
+        tool = sitting.tool
+        for visit, hours in done.helped.items():
+            self.visit_left[visit] -= hours
+            if tool:
+                self.tool_visit[tool, visit] = self.tool_visit.get((tool, visit), 0.0) + hours
+        if tool:
+            used = done.own + sum(done.helped.values())
+            self.tool_day[tool, done.day] = self.tool_day.get((tool, done.day), 0.0) + used
+
+
+def solve(problem: Problem) -> Solution:
+    """A plan by rule of thumb; the same problem always gives the same plan."""
+    board = Board(problem)
+    for sitting in _ranked(problem):
+        board.place(sitting)
+    return Solution(dict(sorted(board.placed.items())), worth_of(problem, board.placed))
+
+
+def insert(problem: Problem, placed: Mapping[str, Done], more: Iterable[str]) -> dict[str, Done] | None:
+    """The plan with some sittings put in as well and nothing else moved; None where they do not all fit."""
+    board = Board(problem, placed)
+    for name in more:
+        if not board.place(board.by_id[name]):
+            return None
+    return board.placed
+
+
+def _ranked(problem: Problem) -> list[Sitting]:
+    """By worth for the hours, then by how soon it closes; what another sitting must follow comes before it."""
+    by_id = {s.id: s for s in problem.sittings}
+    firsts: dict[str, list[str]] = {}
+    for order in problem.orders:
+        if order.must:
+            firsts.setdefault(order.then, []).append(order.first)
+    ranked: dict[str, Sitting] = {}
+
+    def take(sitting: Sitting, above: tuple[str, ...] = ()) -> None:
+        if sitting.id in ranked or sitting.id in above:
+            return
+        for first in firsts.get(sitting.id, ()):
+            take(by_id[first], (*above, sitting.id))
+        ranked[sitting.id] = sitting
+
+    for sitting in sorted(problem.sittings, key=lambda s: (-s.worth / s.hours, max(s.days, default=0), s.id)):
+        take(sitting)
+    return list(ranked.values())
