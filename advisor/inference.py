@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import threading
 import weakref
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -153,10 +153,14 @@ class _Speaker:
     def speak(self, rule: Rule, matched: tuple[Fact, ...]) -> Firing:
         try:
             bindings = {name: matched[place].fields[field] for name, place, field in rule.binders}
-            assumed = self.evaluator.assumed(rule, bindings) if rule.even_if_not_seen else ()
-            return outcome(rule, bindings, matched, assumed, self.resolver, self.show)
+            return outcome(rule, bindings, matched, self._look(rule, bindings), self.resolver, self.show)
         except Exception as fault:
             raise RuleError(rule.id, fault) from fault
+
+
+    def _look(self, rule: Rule, bindings: Mapping[str, Value]) -> Callable[[], tuple[str, ...]]:
+        """What the rule took as not there; nothing observed is ever derived, so it can be asked later."""
+        return (lambda: self.evaluator.assumed(rule, bindings)) if rule.even_if_not_seen else tuple
 
 
 def considered_facts(firings: Iterable[Firing], facts: Iterable[Fact]) -> list[Fact]:

@@ -41,6 +41,12 @@ class Words:
     facts: tuple[Fact, ...]  # in the order of rule.when
     resolver: Resolver
     show: Show
+    look: Callable[[], tuple[str, ...]]
+
+    @cached_property
+    def assumed(self) -> tuple[str, ...]:
+        """The observed kinds that the rule took as "not there" without a look; worked out when asked for."""
+        return self.look()
 
     @cached_property
     def said(self) -> dict[str, tuple[Value, str, str]]:
@@ -74,8 +80,11 @@ class Spoken:
 
     id: str
     rule: Rule
-    assumed: tuple[str, ...]
     words: Words = field(repr=False)
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        return self.words.assumed
 
     @property
     def firing(self) -> str:
@@ -173,9 +182,12 @@ class Firing:
     rule: Rule
     bindings: Mapping[str, Value]
     facts: tuple[str, ...]
-    assumed: tuple[str, ...]
     output: Fact | Proposal | Reservation
     words: Words = field(repr=False)
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        return self.words.assumed
 
     @cached_property
     def because(self) -> str:
@@ -211,27 +223,26 @@ def outcome(
     rule: Rule,
     bindings: Mapping[str, Value],
     facts: tuple[Fact, ...],
-    assumed: tuple[str, ...],
+    assumed: Callable[[], tuple[str, ...]],
     resolver: Resolver,
     show: Show,
 ) -> Firing:
     """The firing of a rule by these facts, with the fact, proposal or reservation that it makes."""
     ids = tuple([fact.id for fact in facts])
     id = f"{rule.id}({', '.join(ids)})"
-    words = Words(rule, facts, resolver, show)
+    words = Words(rule, facts, resolver, show, assumed)
     said = resolver.settled(rule)
     made: Fact | Proposal | Reservation
     if isinstance(said, Derive):
         made = _derived(said, bindings, resolver.kinds[said.kind], id)
     elif isinstance(said, Propose):
-        made = _proposed(said, bindings, id, rule, assumed, words)
+        made = _proposed(said, bindings, id, rule, words)
     else:
         until = None if said.until is None else float(_value(said.until, bindings))
         considered = next(fact.id for fact in facts if fact.kind == CONSIDERED)
         made = Reservation(
             id,
             rule,
-            assumed,
             words,
             considered=considered,
             effect=said.effect,
@@ -239,7 +250,7 @@ def outcome(
             strength=said.strength,
             unseen=said.unseen,
         )
-    return Firing(id, rule, bindings, ids, assumed, made, words)
+    return Firing(id, rule, bindings, ids, made, words)
 
 
 def _value(bound: Bound, bindings: Mapping[str, Value]) -> Value:
@@ -262,7 +273,7 @@ def _told_apart(rest: tuple[tuple[str, Value], ...]) -> str:
 
 
 def _proposed(
-    said: Propose, bindings: Mapping[str, Value], id: str, rule: Rule, assumed: tuple[str, ...], words: Words
+    said: Propose, bindings: Mapping[str, Value], id: str, rule: Rule, words: Words
 ) -> Proposal:
     def number(bound: Bound | None) -> float | None:
         return None if bound is None else float(_value(bound, bindings))
@@ -274,7 +285,6 @@ def _proposed(
     return Proposal(
         id,
         rule,
-        assumed,
         words,
         practice=str(_value(said.practice, bindings)),
         stance=said.stance,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable
+from functools import partial
 
 from advisor.conditions import (
     BIND,
@@ -225,7 +226,9 @@ def plainly(book: Rulebook, facts: Iterable[Fact], region: str | None = None) ->
                     if key in result:
                         continue
                     result.add(key)
-                    firing = outcome(rule, match.bindings, tuple(match.facts), match.assumed, resolver, show_plainly)  # type: ignore[arg-type]
+                    facts_of_match = tuple(fact for fact in match.facts if fact is not None)
+                    assumed = partial(tuple, match.assumed)
+                    firing = outcome(rule, match.bindings, facts_of_match, assumed, resolver, show_plainly)
                     firings.append(firing)
                     if isinstance(firing.output, Fact) and firing.output.id not in known:
                         known[firing.output.id] = firing.output
