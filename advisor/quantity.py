@@ -333,9 +333,24 @@ def show(value: float, unit: str, system: str = "metric") -> str:
         return f"{_rounded(value * (1.8 if system == 'us' else 1.0))} {written}"
     factor, offset = _shown_factor(unit, written)
     number = value * factor + offset
-    return f"{_rounded(number, 1 if unit == 'degC' else None)} {written}"
+    decimals = 1 if unit == "degC" else 0 if written in _COARSE and abs(number) >= 10 else None
+    return f"{_rounded(number, decimals)} {written}"
 
 
+def shown_unit(unit: str, system: str = "metric") -> tuple[str, float, float]:
+    """The one unit in which numbers of an inside unit are set side by side for people, with factor and offset to it.
+
+    Metric numbers stay as they are; a unit with no US twin does too. A difference takes the factor alone.
+    """
+    base, smaller = _SMALLER.get(unit, (unit, 1.0))
+    if system != "us" or base not in _SHOWN or base.startswith("degC-"):
+        return unit, 1.0, 0.0
+    written = min(_SHOWN[base]["us"], key=lambda shown: shown[0])[1] if unit != "m" else "ft"
+    factor, offset = _shown_factor(base, written)
+    return written, smaller * factor, offset
+
+
+_COARSE = ("in", "ft")  # turned from round metric numbers: 98 ft, not 98.4
 _COUNTED = ("days", "weeks", "months", "years")  # one of them is a day, a week ...
 
 
