@@ -128,39 +128,32 @@ def advise(
 
 
 def answer_to(inputs: Inputs) -> Answer:
-    """The path itself: situation, facts, rules, weighing, answer."""
-    book, known = inputs.rulebook, inputs.knowledge
-    now = Situation.of(inputs.file, inputs.day, inputs.measured, inputs.forecast, known)
-    gathered = gather(now, book.kinds)
-    inference = run(book, gathered.facts, region=now.region, show=show_in(inputs.file.orchard.units, known))
-    outcomes = settled(now, inference)
-    edition = edition_of(inputs)
+    """The answer to these inputs: the path, and what came of it in the shape of an answer."""
+    run = run_through(inputs)
+    now, inference, book, known = run.now, run.inference, inputs.rulebook, inputs.knowledge
+    edition = Edition(
+        software=version("underbough"), rules=book.edition, knowledge=known.edition, inputs=_inputs_hash(inputs)
+    )
     shape = AnswerShape(
-        advice=id_of(edition),
+        advice=_hash(edition.model_dump())[:16],
         orchard=inputs.file.orchard.name,
         date=now.on,
         edition=edition,
-        recommendations=recommendations(now, inference, outcomes),
-        conditions=conditions(now, gathered),
-        unknowns=unknowns(now, gathered, inference, book),
+        recommendations=recommendations(now, inference, run.outcomes),
+        conditions=conditions(now, run.gathered),
+        unknowns=unknowns(now, run.gathered, inference, book),
         overrides=[str(override) for override in (*book.overrides, *known.overrides)],
     )
-    return Answer(shape, Run(inputs, now, gathered, inference, tuple(outcomes)))
+    return Answer(shape, run)
 
 
-def edition_of(inputs: Inputs) -> Edition:
-    """What an answer to these inputs rests on, known before the answer is."""
-    return Edition(
-        software=version("underbough"),
-        rules=inputs.rulebook.edition,
-        knowledge=inputs.knowledge.edition,
-        inputs=_inputs_hash(inputs),
-    )
-
-
-def id_of(edition: Edition) -> str:
-    """The id of the one answer that an edition can have."""
-    return _hash(edition.model_dump())[:16]
+def run_through(inputs: Inputs) -> Run:
+    """The path itself: situation, facts, rules, weighing."""
+    now = Situation.of(inputs.file, inputs.day, inputs.measured, inputs.forecast, inputs.knowledge)
+    gathered = gather(now, inputs.rulebook.kinds)
+    show = show_in(inputs.file.orchard.units, inputs.knowledge)
+    inference = run(inputs.rulebook, gathered.facts, region=now.region, show=show)
+    return Run(inputs, now, gathered, inference, tuple(settled(now, inference)))
 
 
 def settled(now: Situation, inference: Inference) -> list[Outcome]:
@@ -171,7 +164,7 @@ def settled(now: Situation, inference: Inference) -> list[Outcome]:
         inference.reservations,
         _wanting_a_look(inference),
         _conflicts(now.knowledge),
-        lambda practice, place, about: _ledger(now, practice, place, about),
+        lambda practice, place, about: ledger_at(now, practice, place, about),
         _preparations(inference),
     )
 
@@ -259,7 +252,8 @@ def _conflicts(knowledge: Knowledge) -> Any:
     return lambda practice: pairs.get(practice, set())
 
 
-def _ledger(now: Situation, practice: str, place: tuple[str | None, str | None], about: str | None) -> Ledger:
+def ledger_at(now: Situation, practice: str, place: tuple[str | None, str | None], about: str | None) -> Ledger:
+    """What a practice gives and costs at a place (block, habitat), with the plant or material that it is about."""
     node = now.knowledge.resolve(about, kind=("plant", "material")) if about else None
     return consequences(
         practice, now.place(*place), now.when, about=node.key if node else None, knowledge=now.knowledge

@@ -52,26 +52,19 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
 
 
 def recommendations(now: Situation, inference: Inference, outcomes: Iterable[Outcome]) -> list[Recommendation]:
-    """The recommendations, by stance (do, wait, avoid, look), most urgent first; ids are stable from week to week."""
-    return [_recommendation(now, inference, one, name) for name, one in named(now, outcomes)]
+    """The recommendations, by stance (do, wait, avoid, look), most urgent first."""
+    return [_recommendation(now, inference, one, name) for name, one in named(now, outcomes).items()]
 
 
-def named(now: Situation, outcomes: Iterable[Outcome]) -> list[tuple[str, Outcome]]:
-    """The outcomes in the order of the answer, each with the id of its recommendation."""
+def named(now: Situation, outcomes: Iterable[Outcome]) -> dict[str, Outcome]:
+    """The outcomes by the ids of their recommendations, in order; ids are stable from week to week."""
     taken: dict[str, int] = {}
-    found = []
+    found = {}
     for one in sorted(outcomes, key=_order):
         stem = ".".join(w for w in (one.practice, one.target, one.block or one.habitat, now.year) if w)
         taken[stem] = taken.get(stem, 0) + 1
-        found.append((stem if taken[stem] == 1 else f"{stem}-{taken[stem]}", one))
+        found[stem if taken[stem] == 1 else f"{stem}-{taken[stem]}"] = one
     return found
-
-
-def summary(now: Situation, one: Outcome) -> str:
-    """What an outcome comes to, in one sentence."""
-    practice = now.knowledge.node(one.practice, "practice")
-    assert isinstance(practice, Practice)
-    return _summary(now, one, practice, _deciding(one))
 
 
 def _order(one: Outcome) -> tuple[Any, ...]:
@@ -85,9 +78,8 @@ def _order(one: Outcome) -> tuple[Any, ...]:
 def _recommendation(now: Situation, inference: Inference, one: Outcome, name: str) -> Recommendation:
     practice = now.knowledge.node(one.practice, "practice")
     assert isinstance(practice, Practice)
-    deciding = _deciding(one)
-    told: list[Proposal | Reservation] = [*deciding, *_giving_way(one)]
-    reasons = [*told, *(r for r in one.cautions_from if r not in told)]
+    deciding = deciding_for(one)
+    reasons = reasons_of(one)
     lead = next((p for p in deciding if isinstance(p, Proposal)), None)
     strength = one.strength
     return Recommendation(
@@ -121,7 +113,13 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
     )
 
 
-def _deciding(one: Outcome) -> list[Proposal | Reservation]:
+def reasons_of(one: Outcome) -> list[Proposal | Reservation]:
+    """Everything that speaks in a recommendation: what decided, what it gave way to, what cautions."""
+    told = deciding_for(one) + (deciding_for(one.gives_way_to) if one.gives_way_to else [])
+    return [*told, *(r for r in one.cautions_from if r not in told)]
+
+
+def deciding_for(one: Outcome) -> list[Proposal | Reservation]:
     """The proposals and reservations that speak for the stance that came out, the weightiest first."""
     if one.stance in ("wait", "avoid") and (
         one.reservations or any(p.stance in ("wait", "avoid") for p in one.proposals)
@@ -153,10 +151,6 @@ def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequenc
     else:
         text = f"Nothing that is known here speaks against it: {practice.name}."
     return text if len(text) <= LONGEST_SUMMARY else text[: LONGEST_SUMMARY - 1].rstrip() + "…"
-
-
-def _giving_way(one: Outcome) -> list[Proposal | Reservation]:
-    return _deciding(one.gives_way_to) if one.gives_way_to else []
 
 
 def _settling(one: Outcome) -> list[str]:
