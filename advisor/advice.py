@@ -131,11 +131,9 @@ def answer_to(inputs: Inputs) -> Answer:
     """The answer to these inputs: the path, and what came of it in the shape of an answer."""
     run = run_through(inputs)
     now, inference, book, known = run.now, run.inference, inputs.rulebook, inputs.knowledge
-    edition = Edition(
-        software=version("underbough"), rules=book.edition, knowledge=known.edition, inputs=_inputs_hash(inputs)
-    )
+    edition = edition_of(inputs)
     shape = AnswerShape(
-        advice=_hash(edition.model_dump())[:16],
+        advice=id_of(edition),
         orchard=inputs.file.orchard.name,
         date=now.on,
         edition=edition,
@@ -258,6 +256,21 @@ def ledger_at(now: Situation, practice: str, place: tuple[str | None, str | None
     return consequences(
         practice, now.place(*place), now.when, about=node.key if node else None, knowledge=now.knowledge
     )
+
+
+def edition_of(inputs: Inputs) -> Edition:
+    """What an answer to these inputs rests on, known before the answer is."""
+    return Edition(
+        software=version("underbough"),
+        rules=inputs.rulebook.edition,
+        knowledge=inputs.knowledge.edition,
+        inputs=_inputs_hash(inputs),
+    )
+
+
+def id_of(edition: Edition) -> str:
+    """The id of the one answer that an edition can have."""
+    return _hash(edition.model_dump())[:16]
 
 
 def _inputs_hash(inputs: Inputs) -> str:
