@@ -1,0 +1,101 @@
+"""What was done about a recommendation, and why not: the reasons offered, and the work that follows from it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.ecosystem import Knowledge, Practice
+from advisor.journal.faults import missing, refused
+from advisor.words import nearest
+
+STATES = ("done", "refused", "overridden")
+
+# What may be chosen as a reason; own words are taken as well.
+REASONS: dict[str, dict[str, str]] = {
+    "done": {
+        "as-advised": "Done as advised.",
+        "in-part": "Done in part.",
+        "otherwise": "Done, but in another way.",
+    },
+    "refused": {
+        "no-time": "There was no time for it.",
+        "no-tool": "The tool is lacking or broken.",
+        "no-material": "The material is lacking.",
+        "weather": "The weather or the ground did not allow it.",
+        "not-as-seen": "What is said here is not what is seen in the orchard.",
+        "too-dear": "It costs more than it is worth here.",
+        "too-dangerous": "It cannot be done safely here.",
+        "not-my-way": "It does not fit the way this orchard is tended.",
+        "already-done": "It was done before.",
+    },
+    "overridden": {
+        "know-better": "Experience on this ground says otherwise.",
+        "local-advice": "A local adviser or licensed person says otherwise.",
+        "rule-or-label": "The law, the label or a standard says otherwise.",
+        "cannot-wait": "It could not wait any longer.",
+        "trial": "It is a trial, to see what comes of it.",
+    },
+}
+CURRENT = dt.timedelta(
+    days=14
+)  # so long after its day an advice is taken to be acted on today; common practice, no source
+
+
+def recommendation_of(answer: Any, id: str) -> Any:
+    """The recommendation of an id; Missing, with the nearest ids, if the answer has none."""
+    found = next((one for one in answer.recommendations if one.id == id), None)
+    if found is None:
+        close = nearest(id, [one.id for one in answer.recommendations], 2)
+        mend = f"Did you mean {' or '.join(close)}?" if close else "Read the advice for the ids of its recommendations."
+        raise missing(f"recommendation {id[:80]}", "the advice has no such recommendation", mend)
+    return found
+
+
+def checked(recommendation: Any, state: str, reason: str | None, note: str | None) -> None:
+    """Refuse a decision that says too little."""
+    if state not in STATES:
+        raise refused("state", f"{state[:40]!r} is no decision", f"Write one of: {', '.join(STATES)}.", state)
+    if state != "done" and not (reason and reason.strip()):
+        offered = ", ".join(REASONS[state])
+        raise refused("reason", f"{state} needs a reason", f"Give one of {offered}, or your own words.")
+    if state == "overridden" and recommendation.strength == "must" and reason in REASONS[state] and not note:
+        raise refused("note", "this recommendation is for safety; to override it, say why in your own words",
+                      "Write the reason in your own words, or give a note.", reason)  # fmt: skip
+
+
+def day_of_decision(on: str | dt.date | None, advised: dt.date, today: dt.date) -> dt.date:
+    """The day that a decision is for: as given; else today while the advice is current, and after that its own day."""
+    if isinstance(on, dt.date):
+        return on
+    if on is not None:
+        try:
+            return dt.date.fromisoformat(on)
+        except ValueError:
+            raise refused("on", f"{on[:40]!r} is not a date", "Write it like 2026-05-18.", on) from None
+    return today if advised <= today <= advised + CURRENT else advised
+
+
+def work_of(
+    recommendation: Any, day: dt.date, knowledge: Knowledge, extra: Mapping[str, Any], **said: Any
+) -> dict[str, Any] | None:
+    """The `work` observation that a decision `done` amounts to; None where heeding it was no work.
+
+    Heeding a `wait` or an `avoid` is no work, and a `look` is the work itself only for a practice of watching.
+    """
+    node = knowledge.resolve(recommendation.practice, "practice")
+    watching = isinstance(node, Practice) and node.group == "watching"
+    if recommendation.stance != "do" and not (recommendation.stance == "look" and watching):
+        return None
+    work = {
+        "date": day.isoformat(),
+        "kind": "work",
+        "practice": recommendation.practice,
+        "block": recommendation.block,
+        "habitat": recommendation.habitat,
+        "target": recommendation.target,
+        **said,
+        **extra,
+    }
+    return {name: value for name, value in work.items() if value is not None}

@@ -1,0 +1,44 @@
+"""What a journal refuses, besides input that cannot be read.
+
+Missing    nothing is kept under that id
+Conflict   somebody else wrote in between, or an id or key already stands for something else
+"""
+
+from __future__ import annotations
+
+from advisor.errors import InputError, Problem
+
+JOURNAL = "journal"
+
+
+class Missing(InputError):
+    """Nothing is kept under the id that was asked for."""
+
+
+class Conflict(InputError):
+    """What was asked for no longer fits what is kept."""
+
+
+def refused(place: str, message: str, mend: str, value: object = None) -> InputError:
+    """An input that the journal does not take."""
+    return InputError(Problem(JOURNAL, place, message, mend, None, None if value is None else str(value)[:60]))
+
+
+def missing(place: str, message: str, mend: str) -> Missing:
+    return Missing(Problem(JOURNAL, place, message, mend))
+
+
+def conflict(place: str, message: str, mend: str) -> Conflict:
+    return Conflict(Problem(JOURNAL, place, message, mend))
+
+
+def lacking(extra: str, module: str) -> InputError:
+    """Said when a library is not installed."""
+    return InputError(
+        Problem(
+            JOURNAL,
+            "",
+            f"this needs {module}, which is not installed",
+            f"Install it with: python3 -m pip install 'underbough[{extra}]'.",
+        )
+    )
