@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, model_validator
 
-from advisor import quantity, words
+from advisor import quantity, words, written_schema
 from advisor.given import (
     Area,
     Elevation,
@@ -29,6 +29,7 @@ from advisor.given import (
     TroubleId,
     WaterRate,
     Year,
+    ZoneName,
     between,
 )  # fmt: skip
 from advisor.quantity import Unreadable
@@ -70,11 +71,11 @@ class Orchard(Given):
     name: Text
     latitude: Annotated[float, between(-90, 90)]
     longitude: Annotated[float, between(-180, 180)] | None = None
-    timezone: Text | None = None
+    timezone: ZoneName | None = None
     elevation: Elevation | None = None
     standard: Literal["organic", "none"] | None = None
     units: Literal["metric", "us"] = "metric"
-    hours_per_week: Annotated[dict[int, float], BeforeValidator(_monthly)] | None = None
+    hours_per_week: Annotated[dict[int, float], BeforeValidator(_monthly, written_schema.hours_by_month())] | None = None
     tools: tuple[ToolId, ...] | None = None
     usual_snow: Length | None = None
     guidance: Region | None = None
@@ -159,20 +160,20 @@ class Block(Given):
     rootstock: Text | None = None
     planted: Year | None = None
     first_leaf: Year | None = None
-    spacing: Annotated[Spacing, BeforeValidator(_spacing)] | None = None
+    spacing: Annotated[Spacing, BeforeValidator(_spacing, written_schema.spacing(Spacing))] | None = None
     rows: Annotated[int, between(1, math.inf, whole=True)] | None = None
     area: Area | None = None
     floor: Literal["meadow", "turf", "clover", "bare", "mulched"] | None = None
     understory: tuple[PlantId, ...] | None = None
     mulch: Mulch | None = None
-    guards: Annotated[Guards, BeforeValidator(_as_kind)] | None = None
+    guards: Annotated[Guards, BeforeValidator(_as_kind, written_schema.short(Guards))] | None = None
     site: Literal["dry", "moist", "wet"] | None = None
     lie: Literal["hollow", "slope", "top"] | None = None
     use: Literal["dessert", "cider", "home"] | None = None
     soil: Soil | None = None
     root_depth: Length | None = None
-    irrigation: Annotated[Irrigation, BeforeValidator(_as_kind)] | None = None
-    frost_gear: Annotated[FrostGear, BeforeValidator(_as_kind)] | None = None
+    irrigation: Annotated[Irrigation, BeforeValidator(_as_kind, written_schema.short(Irrigation))] | None = None
+    frost_gear: Annotated[FrostGear, BeforeValidator(_as_kind, written_schema.short(FrostGear))] | None = None
     neglected_trees: Length | None = None
     pollen_partner: PollenPartner | None = None
     history: tuple[TroubleId, ...] | None = None

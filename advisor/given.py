@@ -16,7 +16,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
-from advisor import quantity, words
+from advisor import quantity, words, written_schema
 from advisor.errors import Problem
 from advisor.quantity import Unreadable
 from advisor.reading import Document, Place, written
@@ -45,6 +45,8 @@ def _number(given: object) -> float:
             raise Unreadable(f"{text[:60]!r} is not a number", "Write a plain number, such as 3 or 2.5.") from None
     if isinstance(given, bool) or not isinstance(given, int | float):
         raise Unreadable(f"{str(given)[:60]} is not a number", "Write a plain number, such as 3 or 2.5.")
+    if isinstance(given, int) and abs(given) > 10**300:  # which no float holds
+        raise Unreadable("a number of so many digits is beyond all counting", "Check the number.")
     if not math.isfinite(given):
         raise Unreadable(f"{given} is not a number that can be counted or measured", "Leave out what is not known.")
     return float(given)
@@ -60,7 +62,7 @@ def between(low: float, high: float, *, whole: bool = False) -> BeforeValidator:
             raise Unreadable(f"{given} is out of place here", f"Write a number {span}.")
         return value
 
-    return BeforeValidator(check)
+    return BeforeValidator(check, written_schema.number(low, high, whole))
 
 
 def _flag(given: object) -> bool:
@@ -101,21 +103,22 @@ def _id(given: object) -> str:
 
 def of_kind(kind: str) -> BeforeValidator:
     """An id of the knowledge, or other:NAME."""
-    return BeforeValidator(lambda given: words.resolve(kind, given))
+    return BeforeValidator(lambda given: words.resolve(kind, given), written_schema.word(kind))
 
 
 def quantity_of(kind: str) -> BeforeValidator:
     """A quantity, kept as a float in its inside unit."""
-    return BeforeValidator(lambda given: quantity.read(given, kind))
+    return BeforeValidator(lambda given: quantity.read(given, kind), written_schema.quantity(kind))
 
 
 Count = Annotated[int, between(0, math.inf, whole=True)]
 Number = Annotated[float, between(0, math.inf)]
-Flag = Annotated[bool, BeforeValidator(_flag)]
-Day = Annotated[dt.date, BeforeValidator(read_date)]
+Flag = Annotated[bool, BeforeValidator(_flag, written_schema.flag())]
+Day = Annotated[dt.date, BeforeValidator(read_date, written_schema.day())]
 Year = Annotated[int, between(1700, 2200, whole=True)]
-Text = Annotated[str, BeforeValidator(_text)]
-Id = Annotated[str, BeforeValidator(_id)]
+Text = Annotated[str, BeforeValidator(_text, written_schema.text())]
+ZoneName = Annotated[str, BeforeValidator(_text, written_schema.zone())]
+Id = Annotated[str, BeforeValidator(_id, written_schema.name())]
 
 Length = Annotated[float, quantity_of("length")]
 Elevation = Annotated[float, quantity_of("elevation")]
@@ -129,7 +132,7 @@ Force = Annotated[float, quantity_of("force")]
 WaterRate = Annotated[float, quantity_of("water-rate")]
 Share = Annotated[float, quantity_of("share")]
 Percent = Annotated[float, quantity_of("percent")]
-AnyAmount = Annotated[quantity.Amount, BeforeValidator(quantity.amount)]
+AnyAmount = Annotated[quantity.Amount, BeforeValidator(quantity.amount, written_schema.quantity("amount"))]
 
 PlantId = Annotated[str, of_kind("plant")]
 PestId = Annotated[str, of_kind("pest")]

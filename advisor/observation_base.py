@@ -9,8 +9,9 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BeforeValidator, ValidationInfo, model_validator
+from pydantic import BeforeValidator, GetJsonSchemaHandler, ValidationInfo, model_validator
 
+from advisor import written_schema
 from advisor.given import Given, Id, Text
 from advisor.quantity import Unreadable
 
@@ -57,11 +58,20 @@ class Seen(Given):
     one_of: ClassVar[tuple[str, ...]] = ()  # of these at least one is wanted, or the observation says nothing
 
     id: Annotated[str, BeforeValidator(lambda given: given or "")] = ""
-    date: Annotated[dt.date, BeforeValidator(_day_of)]
-    moment: Annotated[dt.datetime | None, BeforeValidator(_moment)] = None
+    date: Annotated[dt.date, BeforeValidator(_day_of, written_schema.day_or_moment())]
+    moment: Annotated[dt.datetime | None, BeforeValidator(_moment, written_schema.day_or_moment())] = None
     block: Id | None = None
     habitat: Id | None = None
     note: Text | None = None
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        schema = handler.resolve_ref_schema(handler(core))
+        if cls.one_of:
+            written_schema.at_least_one(cls.one_of, schema)
+        written_schema.not_both("block", "habitat", schema)
+        schema["properties"].pop("moment", None)  # follows from the date
+        return schema
 
     @model_validator(mode="before")
     @classmethod

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from advisor import quantity, stages, words
+from advisor import quantity, stages, words, written_schema
 from advisor.given import (
     AllyId,
     AnyAmount,
@@ -71,8 +71,8 @@ class TreeStage(Seen):
 
     one_of = ("stage", "bbch", "open")
     kind: Literal["tree-stage"]
-    stage: Annotated[str, BeforeValidator(_stage)] | None = None
-    bbch: Annotated[int, BeforeValidator(_code)] | None = None
+    stage: Annotated[str, BeforeValidator(_stage, written_schema.one_of(stages.NAMES))] | None = None
+    bbch: Annotated[int, BeforeValidator(_code, written_schema.code(0, 99, but=range(20, 50)))] | None = None
     open: Share | None = None
     cultivar: Text | None = None
 
@@ -148,7 +148,9 @@ class Stems(Seen):
     kind: Literal["stems"]
     standing: Share | None = None
     height: Length | None = None
-    first_cut: Annotated[int | str, BeforeValidator(lambda given: _year_or_never(given))] | None = None
+    first_cut: (
+        Annotated[int | str, BeforeValidator(lambda given: _year_or_never(given), written_schema.year_or_never())] | None
+    ) = None
 
 
 def _year_or_never(given: object) -> int | str:
@@ -376,11 +378,11 @@ class Intent(Seen):
     kind: Literal["intent"]
     practice: PracticeId
     day: Day | None = None
-    at: Annotated[str, BeforeValidator(_time)] | None = None
+    at: Annotated[str, BeforeValidator(_time, written_schema.clock())] | None = None
     material: MaterialId | None = None
     target: TargetId | None = None
     amount: AnyAmount | None = None
-    rate: Annotated[str | Amount, BeforeValidator(_rate)] | None = None
+    rate: Annotated[str | Amount, BeforeValidator(_rate, written_schema.rate())] | None = None
     with_: Annotated[tuple[MaterialId, ...] | None, Field(alias="with")] = None
     nitrogen: AnyAmount | None = None
     depth: Length | None = None

@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
-from advisor import words
+from advisor import words, written_schema
 from advisor.quantity import Unreadable
 
 NUTRIENTS = ("N", "P", "K", "Ca", "Mg", "S", "B", "Zn", "Mn", "Cu", "Fe", "Mo", "Na", "Al", "Cl")
@@ -85,4 +85,9 @@ def _result(name: str, given: object) -> Result:
     return Result(value * factor, kept)
 
 
-Results = Annotated[dict[str, Result], BeforeValidator(_results)]
+Results = Annotated[
+    dict[str, Result],
+    BeforeValidator(
+        _results, written_schema.results(sorted({*_NAMES.values()} - {*_PLAIN}), ("%", "g/kg", "ppm", "mg/kg"), _PLAIN)
+    ),
+]
