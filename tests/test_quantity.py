@@ -90,7 +90,7 @@ def test_amounts_keep_their_kind() -> None:
 
 
 SHOWN = [
-    (0.35, "m", "35 cm", "13.8 in"), (1.2, "m", "1.2 m", "3.94 ft"), (45, "cm", "45 cm", "17.7 in"),
+    (0.35, "m", "35 cm", "14 in"), (1.2, "m", "1.2 m", "3.94 ft"), (45, "cm", "45 cm", "18 in"),
     (300, "m2", "300 m2", "3229 ft2"), (12_000, "m2", "1.2 ha", "2.97 acres"), (1.2, "ha", "1.2 ha", "2.97 acres"),
     (0.0114, "m3", "11.4 L", "3.01 gal"), (3, "m3", "3 m3", "3.92 yd3"), (4.54, "kg", "4.54 kg", "10 lb"),
     (-2.2, "degC", "-2.2 °C", "28 °F"), (25.4, "mm", "25.4 mm", "1 in"), (4.4704, "m/s", "4.47 m/s", "10 mph"),
@@ -113,11 +113,13 @@ WRITTEN = {"length": "m", "area": "m2", "volume": "m3", "mass": "kg", "temperatu
 
 
 @given(st.sampled_from(sorted(WRITTEN)), st.sampled_from(["metric", "us"]), st.floats(0.01, 55))
-def test_what_is_shown_reads_back_as_the_same_to_three_figures(kind: str, system: str, value: float) -> None:
+def test_what_is_shown_reads_back_as_the_same(kind: str, system: str, value: float) -> None:
     if kind == "share":
         value /= 100
-    back = read(show(value, WRITTEN[kind], system), kind)
-    assert back == pytest.approx(value, rel=0.006, abs=0.06 if kind == "temperature" else 0)
+    shown = show(value, WRITTEN[kind], system)
+    rough = 0.05 if shown.endswith((" in", " ft")) else 0.006  # whole inches and feet from 10 up, else three figures
+    back = read(shown, kind)
+    assert back == pytest.approx(value, rel=rough, abs=0.06 if kind == "temperature" else 0)
 
 
 @given(st.floats(1e-3, 1e4), st.sampled_from([("cm", 0.01), ("mm", 0.001), ("m", 1.0), ("in", 0.0254), ("ft", 0.3048)]))
