@@ -1,1 +1,5 @@
 """Why, why not, what if, look next: explanations that are proven by running again."""
+
+from advisor.explain.what_if import what_if
+
+__all__ = ["what_if"]

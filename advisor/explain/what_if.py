@@ -1,0 +1,31 @@
+"""What if: the same path on changed inputs, beside the answer as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from advisor.answer import Record
+from advisor.explain.changes import Changes, changed, read_changes
+from advisor.explain.comparing import compare
+
+if TYPE_CHECKING:
+    from advisor.advice import Answer
+
+
+def what_if(answer: Answer, changes: Mapping[str, Any] | Changes) -> Record:
+    """{appears, disappears, moves}: the recommendations that other inputs would bring, take away or move, with why.
+
+    changes: see `advisor.explain.changes`. A recommendation moves when its stance, window, urgency, strength, amount or
+    hours do (`changed`, `before`, `now`). `changes` says what was changed, `notes` what was kept as it was.
+    Raises InputError when the changes cannot be read or made.
+    """
+    asked = read_changes(changes)
+    other = answer.run.inputs.again(**changed(asked, answer.run.inputs))
+    notes = []
+    if asked.warmer or asked.rain != 1:
+        notes.append("Relative humidity, dew point, wind and leaf wetness are kept as they were given.")
+    dates = [str(one.get("date", ""))[:10] for one in asked.add]
+    if any(date > other["date"] for date in dates):
+        notes.append("An observation dated after the day that is asked about counts only from its own day on.")
+    return Record({**compare(answer, other), "date": other["date"], "changes": asked.asked(), "notes": notes})
