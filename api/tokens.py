@@ -10,11 +10,12 @@ import hashlib
 import json
 import re
 import secrets
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Literal
 
-from sqlalchemy import Column, Engine, MetaData, String, Table, Text, insert, select, update
+from sqlalchemy import Column, Connection, Engine, MetaData, String, Table, Text, insert, select, update
 
 from advisor.api.asking import EVERY, SCOPES
 from advisor.errors import InputError, Problem
@@ -51,7 +52,7 @@ class Token:
 def grant(written: str) -> tuple[str, str]:
     """`larkfield:record` as (orchard, scope)."""
     orchard, _, scope = written.rpartition(":")
-    if scope not in SCOPES or not (orchard == EVERY or re.fullmatch(r"[a-z0-9][a-z0-9-]{0,79}", orchard)):
+    if scope not in SCOPES or not (orchard == EVERY or re.fullmatch(r"[a-z0-9][a-z0-9-]{0,63}", orchard)):
         raise InputError(
             Problem(
                 "request",
@@ -81,7 +82,7 @@ class Tokens:
             "purpose": purpose,
             "created": token.created,
         }
-        with self._engine.begin() as link:
+        with self._writing() as link:
             link.execute(insert(table).values(row))
         return token, secret
 
@@ -102,11 +103,17 @@ class Tokens:
 
     def revoke(self, id_: str) -> bool:
         """End a token; False if there is none of that id that still holds."""
-        with self._engine.begin() as link:
+        with self._writing() as link:
             done = link.execute(
                 update(table).where(table.c.id == id_, table.c.revoked.is_(None)).values(revoked=_now())
             )
         return bool(done.rowcount)
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        """A transaction that waits for its turn among the journal's writers."""
+        with self._engine.connect().execution_options(writes=True) as link, link.begin():
+            yield link
 
     def any(self) -> bool:
         """Whether some token opens the service."""

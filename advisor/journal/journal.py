@@ -28,6 +28,8 @@ from advisor.rulebook import Rulebook
 from advisor.weather import Hours, Weather, read_hours
 
 if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
     from advisor.journal.store import Reader, Store, Writer
 
 _SLUG = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
@@ -72,6 +74,11 @@ class Journal:
 
     def close(self) -> None:
         self._store.close()
+
+    @property
+    def engine(self) -> Engine:
+        """The database, for tables that stand beside the records."""
+        return self._store.engine
 
     def __enter__(self) -> Journal:
         return self
