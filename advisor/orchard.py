@@ -256,7 +256,7 @@ class _Reader:
         seen, problems = read_observations(records, document, place, zone, where)
         self.problems += problems
         if not problems:  # positions fit only when every record was read
-            problems = list(_misplaced(seen, blocks, habitats, document, place, where))
+            problems = list(misplaced(seen, blocks, habitats, document, place, where))
             self.problems += problems
         return self._sorted(seen, document)
 
@@ -314,7 +314,7 @@ class _Reader:
                               for problem in fault.problems]) from None
 
 
-def _misplaced(seen: Sequence[Seen], blocks: Sequence[Block], habitats: Sequence[Habitat], document: Document,
+def misplaced(seen: Sequence[Seen], blocks: Sequence[Block], habitats: Sequence[Habitat], document: Document,
                place: Place, where: Any) -> Iterator[Problem]:
     """Observations of places that are not there, or from before the trees were."""
     by_id = {block.id: block for block in blocks}
