@@ -1,0 +1,78 @@
+"""The first page, and the week of an orchard: read it, tick what is done, refuse what will not be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import RedirectResponse
+
+from advisor import quantity
+from advisor.api.asking import Asker, missing_orchard
+from advisor.api.exchange import in_turn
+from advisor.api.pages.forms import read_form
+from advisor.api.pages.layout import render
+from advisor.api.pages.visit import Visitor, orchards_of
+from advisor.api.pages.week import week
+from advisor.api.shelf import journal
+
+router = APIRouter(include_in_schema=False)
+
+Form = Annotated[dict[str, str], Depends(read_form)]
+
+
+@router.get("/")
+async def home(request: Request, visitor: Visitor) -> Response:
+    """The orchards of the one who asks; with a single one, its week."""
+    found = await in_turn(request, orchards_of, request, visitor)
+    may_add = visitor.may("admin", "*")
+    if len(found) == 1 and not may_add:
+        return RedirectResponse(f"/at/{found[0]['id']}/this-week", 303)
+    return render(request, "home.html", orchards=found, may_add=may_add)
+
+
+@router.get("/at/{orchard}/this-week")
+async def this_week(
+    request: Request, visitor: Visitor, orchard: str, on: str | None = None, noted: str = ""
+) -> Response:
+    visitor.demand("read", orchard)
+    context = await in_turn(request, _week, request, visitor, orchard, on)
+    return render(request, "this_week.html", tab="this-week", noted=noted, **context)
+
+
+@router.post("/at/{orchard}/this-week")
+async def decide(request: Request, visitor: Visitor, orchard: str, form: Form, on: str | None = None) -> Response:
+    """Note a recommendation as done, refused or overridden, and show the week that follows from it."""
+    visitor.demand("record", orchard)
+    state = await in_turn(request, _decide, request, visitor, orchard, form)
+    back = {"on": on, "noted": state} if on else {"noted": state}
+    return RedirectResponse(f"/at/{orchard}/this-week?{urlencode(back)}", 303)
+
+
+def _week(request: Request, visitor: Asker, orchard: str, on: str | None) -> dict[str, Any]:
+    kept = journal(request)
+    file = kept.file_of(orchard)
+    advice = kept.advise(orchard, on)
+    context = week(advice.answer, file, orchard, kept.decisions(orchard))
+    return {
+        **context,
+        "may_record": visitor.may("record", orchard),
+        "decide_at": f"/at/{orchard}/this-week?on={context['on']}",
+    }
+
+
+def _decide(request: Request, visitor: Asker, orchard: str, form: Mapping[str, str]) -> str:
+    """Keep a decision; what the form says of the reason is one of those offered, or own words."""
+    kept = journal(request)
+    advice = kept.advice(form.get("advice", ""))
+    if advice.orchard != orchard:
+        raise missing_orchard(orchard)
+    state, reason, own = form.get("state", ""), form.get("reason") or None, form.get("words") or None
+    hours = form.get("hours") or None
+    kept.decide(
+        advice.id, form.get("rid", ""), state, reason=reason or own, note=own if reason else None,
+        hours=quantity.read(hours, "hours") if hours else None, by=visitor.name,
+    )  # fmt: skip
+    return state
