@@ -276,6 +276,12 @@ def test_bees_of_all_kinds_are_counted_against_those_wanted():
          "far"),
         ({"fruit": "pear", "cultivars": ["Bartlett"], "pollen_partner": {"cultivar": "Bosc", "distance": "80 ft"}},
          False, None),  # 100 ft for pears
+        # North Carolina HIL-302: early and late apples do not bloom together; Golden Delicious does not serve Mutsu
+        ({"fruit": "apple", "cultivars": ["Rome Beauty", "Lodi"]}, True, "bloom"),
+        ({"fruit": "apple", "cultivars": ["Mutsu", "Golden Delicious", "Cortland"]}, False, None),
+        ({"fruit": "apple", "cultivars": ["Rome Beauty"], "pollen_partner": {"cultivar": "Empire", "distance": "5 m"}},
+         True, "bloom"),
+        ({"fruit": "sweet-cherry", "cultivars": ["Bing", "Lambert"]}, True, "bloom"),  # from memory: one group
         ({"fruit": "sweet-cherry", "cultivars": ["Stella"]}, None, None),
         ({"fruit": "peach", "cultivars": ["Redhaven"]}, None, None),
         ({"fruit": "apple"}, None, None),

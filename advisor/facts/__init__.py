@@ -9,6 +9,7 @@ from itertools import chain
 from advisor.conditions import Kind
 from advisor.fact import Fact
 from advisor.facts import (
+    chilling,
     crop,
     feed,
     frost,
@@ -48,6 +49,7 @@ SOURCES: tuple[tuple[Source, frozenset[str] | None], ...] = (
     (frost.facts, frozenset({"intent", "bud-kill", "forecast"})),
     (water.facts, frozenset({"soil-water", "work", "mulch", "forecast"})),
     (pollination.facts, None),
+    (chilling.facts, frozenset()),
     (spraying.facts, frozenset({"intent", "work", "forecast"})),
     (infection.infection_facts, frozenset({"disease-sign", "leaf-fall", "work", "forecast"})),
     (insects.insect_facts, frozenset({"pest-count", "pest-damage", "ally-count", "work", "intent"})),

@@ -14,7 +14,7 @@ from advisor.facts.nights import written_forecasts
 from advisor.facts.situation import Situation
 from advisor.observation import Bees, ForecastSeen, TreeStage
 from advisor.orchard import Block
-from advisor.science import pollination
+from advisor.science import bloom_overlap, pollination
 from advisor.science.sun import sun_hours
 
 AHEAD = 3  # days of bee weather
@@ -222,30 +222,49 @@ def _partner(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     reach, source = _reach(now, block)
     partner = block.pollen_partner
     distance = partner.distance if partner else None
-    donors = {low for low in here if pollination.gives_pollen(low) is not False}
+    good = [name for name in here if pollination.gives_pollen(name) is not False]
     outside = partner.cultivar.strip().lower() if partner else None
     good_outside = outside is not None and pollination.gives_pollen(outside) is not False
-    near = good_outside and distance is not None and distance <= reach
-    lacking = [
-        name for name in needy if not donors - {name.strip().lower()} and not (near and outside != name.strip().lower())
-    ]
-    if lacking and partner is None and _others(now, block):
+    near = [outside] if outside and good_outside and distance is not None and distance <= reach else []
+    served = {name: _best(block.fruit, name, [*good, *near]) for name in needy}
+    lacking = [name for name, how in served.items() if how in (None, "no")]
+    unserved = [name for name in lacking if served[name] is None]
+    if unserved and partner is None and _others(now, block):
         return  # trees of other cultivars stand in another block, how far off nobody said
-    if lacking and good_outside and distance is None:
+    if unserved and good_outside and distance is None:
         return
-    why = "" if not lacking else "far" if good_outside else "triploid" if outside or len(here) > 1 else "single"
+    why = None
+    if unserved:
+        why = "far" if good_outside and not near else "triploid" if outside or len(here) > 1 else "single"
+    elif lacking:
+        why = "bloom"
+    first = unserved or lacking
     values = {
         "block": block.id,
         "lacks": bool(lacking),
-        "cultivar": lacking[0] if lacking else None,
-        "why": why or None,
+        "cultivar": first[0] if first else None,
+        "why": why,
         "distance": distance,
         "reach": reach,
+        "overlap": "no" if why == "bloom" else None if lacking else "unknown" if "unknown" in served.values() else "yes",
     }
     text = f"pollen carries about {reach:.0f} m"
-    if lacking:
-        text += f"; {', '.join(lacking)} has no partner with good pollen within it"
-    yield make("pollen-partner", block.id, values, origin=("orchard",), text=text, sources=(source,) if source else ())
+    if why == "bloom":
+        text += f"; of what stands within it nothing serves {', '.join(lacking)}: it blooms at another time, or is its kin"
+    elif lacking:
+        text += f"; {', '.join(unserved)} has no partner with good pollen within it"
+    sources = (*([source] if source else []), *(["ncsu-apple-bloom"] if why == "bloom" else []))
+    yield make("pollen-partner", block.id, values, origin=("orchard",), text=text, sources=sources)
+
+
+def _best(fruit: str, cultivar: str, donors: list[str]) -> str | None:
+    """Whether any donor blooms with a cultivar and serves it: yes, unknown, no; None where there is no donor at all."""
+    low = cultivar.strip().lower()
+    others = [name for name in donors if name != low and bloom_overlap.known_as(name) != bloom_overlap.known_as(low)]
+    found = [bloom_overlap.overlaps(fruit, low, name) for name in others if bloom_overlap.takes(fruit, low, name)]
+    if not others:
+        return None
+    return "yes" if True in found else "unknown" if None in found else "no"
 
 
 def _needs(fruit: str, cultivar: str) -> bool:
