@@ -16,12 +16,16 @@ from pydantic import BeforeValidator, model_validator
 from advisor import quantity, words, written_schema
 from advisor.given import (
     Area,
+    Day,
     Elevation,
     Given,
+    Hours,
     Id,
     Length,
     MaterialId,
+    Number,
     PlantId,
+    PracticeId,
     Rain,
     Share,
     Text,
@@ -31,6 +35,7 @@ from advisor.given import (
     Year,
     ZoneName,
     between,
+    read_date,
 )  # fmt: skip
 from advisor.quantity import Unreadable
 
@@ -64,6 +69,48 @@ def _monthly(given: object) -> dict[int, float]:
     return found
 
 
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def _as_list(given: object) -> object:
+    """`hand-thin` is short for `[hand-thin]`."""
+    return (given,) if isinstance(given, str) else given
+
+
+def _days_off(given: object) -> tuple[str, ...]:
+    """Weekdays by name, dates, and spans of dates: `sunday`, `2026-07-03`, `2026-07-03 to 2026-07-10`."""
+    entries = given if isinstance(given, list | tuple) else (given,)
+    return tuple(_day_off(entry) for entry in entries)
+
+
+def _day_off(given: object) -> str:
+    word = str(given).strip().lower()
+    names = [day for day in _WEEKDAYS if len(word) > 2 and day.startswith(word.removesuffix("s"))]
+    if len(names) == 1:
+        return names[0]
+    try:
+        dates = [read_date(part) for part in re.split(r"\s*/\s*|\s+to\s+", word)]
+    except Unreadable:
+        close = words.nearest(word, _WEEKDAYS, 1)
+        raise Unreadable(f"{str(given)[:40]!r} is neither a weekday nor a date",
+                         f"Write {close[0] if close else 'sunday'}, 2026-07-03, or 2026-07-03 to 2026-07-10.") from None
+    if len(dates) > 2 or dates != sorted(dates):
+        raise Unreadable(f"{str(given)[:40]!r} is no span of days", "Write the first day, to, and the last day.")
+    return "/".join(day.isoformat() for day in dates)
+
+
+class Helpers(Given):
+    """People who come to help on a day: how many, how long [h], at what; what each picks or thins in an hour."""
+
+    day: Day
+    hours: Hours
+    people: Annotated[int, between(1, 200, whole=True)] = 1
+    who: Text | None = None
+    practice: Annotated[tuple[PracticeId, ...], BeforeValidator(_as_list, json_schema_input_type=str | tuple[str, ...])] | None = None
+    fruit_per_hour: Number | None = None
+    kg_per_hour: Number | None = None
+
+
 class Orchard(Given):
     """The orchard as a whole. `id` is the name that a journal keeps it under."""
 
@@ -76,6 +123,8 @@ class Orchard(Given):
     standard: Literal["organic", "none"] | None = None
     units: Literal["metric", "us"] = "metric"
     hours_per_week: Annotated[dict[int, float], BeforeValidator(_monthly, written_schema.hours_by_month())] | None = None
+    helpers: tuple[Helpers, ...] | None = None
+    days_off: Annotated[tuple[str, ...], BeforeValidator(_days_off, json_schema_input_type=str | tuple[str, ...])] | None = None
     tools: tuple[ToolId, ...] | None = None
     usual_snow: Length | None = None
     guidance: Region | None = None
