@@ -14,7 +14,6 @@ from typing import Any
 
 from advisor import ecosystem
 from advisor.answer import AnswerShape, Edition, Record
-from advisor.conditions import Reserve
 from advisor.ecosystem import Knowledge, Ledger, consequences
 from advisor.errors import InputError, Problem
 from advisor.facts import Gathered, Situation, gather
@@ -217,9 +216,8 @@ def _wishes(inference: Inference) -> Iterator[Wish]:
 def _wanting_a_look(inference: Inference) -> dict[str, list[str]]:
     """Considered id -> rules that would hold it, want a look first, and say that it must wait for that look."""
     found: dict[str, list[str]] = {}
-    for undecided in inference.undecided:
-        output = undecided.rule.output
-        if isinstance(output, Reserve) and output.unseen == "wait" and undecided.considered:
+    for undecided in inference.held_for_a_look:
+        if undecided.considered:
             found.setdefault(undecided.considered.removeprefix("considered:"), []).append(undecided.rule.id)
     return found
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from advisor.conditions import CONSIDERED, INTENT, LAYERS, Rule
+from advisor.conditions import CONSIDERED, INTENT, LAYERS, Reserve, Rule
 from advisor.evaluate import Evaluator, Match
 from advisor.fact import Fact, Value
 from advisor.outcome import Firing, Missing, Proposal, Reservation, Show, Undecided, outcome, show_plainly
@@ -55,11 +55,21 @@ class Inference:
     @cached_property
     def undecided(self) -> tuple[Undecided, ...]:
         """Rules in which nothing is false and something unknown, where the same rule did not fire for the same things."""
+        return self._undecided(lambda rule: True)
+
+    @cached_property
+    def held_for_a_look(self) -> tuple[Undecided, ...]:
+        """Those of the undecided that would hold something, and say that it must wait for the look they lack."""
+        return self._undecided(lambda rule: isinstance(rule.output, Reserve) and rule.output.unseen == "wait")
+
+    def _undecided(self, wanted: Callable[[Rule], bool]) -> tuple[Undecided, ...]:
         fired: dict[str, list[Mapping[str, Value]]] = {}
         for firing in self.firings:
             fired.setdefault(firing.rule.id, []).append(firing.bindings)
         found: dict[object, Undecided] = {}
         for rule in compiled(self.rulebook, self.region).doubt.left(self.facts.values()):
+            if not wanted(rule):
+                continue
             for match in self.evaluator.undecided(rule):
                 words = {name: value for name, value in match.bindings.items() if isinstance(value, str)}
                 if any(words.items() <= bindings.items() for bindings in fired.get(rule.id, ())):
