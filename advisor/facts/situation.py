@@ -127,7 +127,7 @@ class Situation:
         for seen in self.observations:  # by date: a later one overrules
             if (seen.block and block and seen.block != block) or (seen.habitat and habitat and seen.habitat != habitat):
                 continue
-            for name, here in _said(seen):
+            for name, here in said_there(seen):
                 (present if here else absent).add(name)
                 (absent if here else present).discard(name)
         pests = self.knowledge.of_kind(Pest)
@@ -140,7 +140,7 @@ def _seen_by(observation: Observation, day: dt.date, now: dt.datetime) -> bool:
     return observation.date <= day
 
 
-def _said(seen: Observation) -> list[tuple[str, bool]]:
+def said_there(seen: Observation) -> list[tuple[str, bool]]:
     """What an observation says is there or not: (id in the ecosystem, there)."""
     match seen:
         case PestCount():
