@@ -106,7 +106,9 @@ class Helpers(Given):
     hours: Hours
     people: Annotated[int, between(1, 200, whole=True)] = 1
     who: Text | None = None
-    practice: Annotated[tuple[PracticeId, ...], BeforeValidator(_as_list, json_schema_input_type=str | tuple[str, ...])] | None = None
+    practice: Annotated[
+        tuple[PracticeId, ...], BeforeValidator(_as_list, json_schema_input_type=str | tuple[str, ...])
+    ] | None = None
     fruit_per_hour: Number | None = None
     kg_per_hour: Number | None = None
 
@@ -124,7 +126,9 @@ class Orchard(Given):
     units: Literal["metric", "us"] = "metric"
     hours_per_week: Annotated[dict[int, float], BeforeValidator(_monthly, written_schema.hours_by_month())] | None = None
     helpers: tuple[Helpers, ...] | None = None
-    days_off: Annotated[tuple[str, ...], BeforeValidator(_days_off, json_schema_input_type=str | tuple[str, ...])] | None = None
+    days_off: Annotated[
+        tuple[str, ...], BeforeValidator(_days_off, json_schema_input_type=str | tuple[str, ...])
+    ] | None = None
     tools: tuple[ToolId, ...] | None = None
     usual_snow: Length | None = None
     guidance: Region | None = None
