@@ -13,9 +13,10 @@ note the head elsewhere (`verify` prints it) and give it to a later `verify`.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -24,6 +25,7 @@ from advisor.errors import Problem
 from advisor.journal.faults import JOURNAL, refused
 
 NOTHING = "0" * 64  # the hash before the first record
+_TRIED = 200  # places that are tried for a record whose hash does not fit where it stands
 
 
 @dataclass(frozen=True)
@@ -75,7 +77,9 @@ class Entry:
 def canonical(value: object) -> str:
     """JSON in one form only: keys sorted, no spaces. Refuses what is no text or no number."""
     try:
-        text = json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+        text = json.dumps(
+            value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False, default=_as_text
+        )
         text.encode()
     except UnicodeEncodeError:
         raise refused("text", "half a character stands in a text", "Write the text again.") from None
@@ -84,6 +88,12 @@ def canonical(value: object) -> str:
             "value", f"this cannot be kept as JSON: {fault}", "Give plain words, numbers and lists."
         ) from None
     return text
+
+
+def _as_text(value: object) -> str:
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    raise TypeError(f"{str(value)[:60]} is neither word, number, date nor list")
 
 
 def digest(value: object) -> str:
@@ -106,56 +116,52 @@ def as_line(entry: Entry) -> dict[str, Any]:
     return {**_fields(entry), "body": entry.content}
 
 
-def faults_in(entries: Iterable[Entry], head: Head, noted: Head | None = None) -> Iterator[Problem]:
+def faults_in(entries: Iterable[Entry], head: Head | None, noted: Head | None = None) -> list[Problem]:
     """Everything wrong with a chain, in the order of positions.
 
-    head: what the journal itself says of its end. noted: a head that was written down elsewhere.
+    head: what the journal itself says of its end, if it still does. noted: a head that was written down elsewhere.
     """
+    found: list[tuple[int, Problem]] = []
+    after = {NOTHING: 1}  # hash of a record -> the position that follows it
+    broken: list[Entry] = []
+    gaps: list[int] = []
     before = Entry(0, "", "", "", "", "", "", NOTHING)
-    places = {NOTHING: 1}  # hash of a record -> position of the one after it
+
+    def say(position: int, message: str, place: str = "") -> None:
+        found.append((position, Problem(JOURNAL, place or f"record {position}", message, "Restore a backup.")))
+
+    def say_missing(first: int, last: int) -> None:
+        say(first, "missing", f"record {first}" if first == last else f"records {first} to {last}")
+        gaps.extend(range(first, min(last, first + _TRIED) + 1))
+
     for entry in entries:
-        place = f"record {entry.position}"
         if entry.position > before.position + 1:
-            yield _missing(before.position + 1, entry.position - 1)
-        if entry.position > head.records:
-            yield Problem(JOURNAL, place, f"the journal ends at record {head.records}, and this one stands after it",
-                          "It was not written by this program. Restore a backup.")  # fmt: skip
+            say_missing(before.position + 1, entry.position - 1)
         if entry.hash_at(entry.position) != entry.hash:
-            was = places.get(entry.previous)
-            if was is not None and was != entry.position and entry.hash_at(was) == entry.hash:
-                yield Problem(JOURNAL, place, f"this is record {was}, moved here", "Restore a backup.")
-            elif (now := _moved(entry)) is not None:
-                yield Problem(JOURNAL, place, f"this is record {now}, moved here", "Restore a backup.")
-            else:
-                said = f"its content was changed after it was written ({_about(entry)})"
-                yield Problem(JOURNAL, place, said, "Restore a backup.")
+            broken.append(entry)
+        elif head is not None and entry.position > head.records:
+            say(entry.position, f"it stands after the end of the journal, which has {head.records} records")
         elif entry.position == before.position + 1 and entry.previous != before.hash:
-            yield Problem(JOURNAL, place, f"it does not follow from record {before.position} ({_about(entry)})",
-                          "One of the two was put in or written again. Restore a backup.")  # fmt: skip
+            say(
+                entry.position,
+                f"it does not follow from record {before.position}: one of the two was put in or written again",
+            )
         if noted is not None and entry.position == noted.records and entry.hash != noted.hash:
-            yield Problem(JOURNAL, place, "it is not the record whose hash was noted",
-                          "The journal was written again since. Restore a backup.")  # fmt: skip
-        places[entry.hash] = entry.position + 1
+            say(entry.position, "it is not the record whose hash was noted: the journal was written again since")
+        after[entry.hash] = entry.position + 1
         before = entry
-    if before.position < head.records:
-        yield _missing(before.position + 1, head.records)
-    elif before.position == head.records and before.hash != head.hash:
-        yield Problem(JOURNAL, f"record {before.position}", "it is not the last record that the journal knows of",
-                      "Restore a backup.")  # fmt: skip
-    if noted is not None and noted.records > max(before.position, head.records):
-        yield _missing(max(before.position, head.records) + 1, noted.records)
-
-
-def _moved(entry: Entry, reach: int = 50) -> int | None:
-    """The position nearby at which an entry's hash would be right, if its neighbours no longer tell."""
-    near = (entry.position + step for distance in range(1, reach + 1) for step in (-distance, distance))
-    return next((place for place in near if place > 0 and entry.hash_at(place) == entry.hash), None)
-
-
-def _missing(first: int, last: int) -> Problem:
-    place = f"record {first}" if first == last else f"records {first} to {last}"
-    return Problem(JOURNAL, place, "missing", "Restore a backup.")
-
-
-def _about(entry: Entry) -> str:
-    return f"{entry.kind} of {entry.orchard}"
+    end = max((known.records for known in (head, noted) if known is not None), default=0)
+    if before.position < end:
+        say_missing(before.position + 1, end)
+    elif head is not None and before.position == head.records and before.hash != head.hash and before not in broken:
+        say(before.position, "it is not the last record that the journal knows of")
+    free = [entry.position for entry in broken[:_TRIED]] + gaps[:_TRIED]
+    for entry in broken:
+        likely = (after.get(entry.previous, 0), entry.position - 1, entry.position + 1, *free)
+        was = next((place for place in likely if place > 0 and entry.hash_at(place) == entry.hash), None)
+        about = f"{entry.kind} of {entry.orchard}" if entry.orchard else entry.kind
+        if was is not None:
+            say(entry.position, f"it was record {was} when it was written, and was moved ({about})")
+        else:
+            say(entry.position, f"it was changed after it was written, or put in ({about})")
+    return [problem for _, problem in sorted(found, key=lambda one: one[0])]

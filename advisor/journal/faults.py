@@ -1,7 +1,8 @@
 """What a journal refuses, besides input that cannot be read.
 
-Missing    nothing is kept under that id
-Conflict   somebody else wrote in between, or an id or key already stands for something else
+Missing      nothing is kept under that id
+Conflict     somebody else wrote in between, or an id or key already stands for something else
+Unavailable  the database does not answer; the same request may be fine later
 """
 
 from __future__ import annotations
@@ -19,6 +20,10 @@ class Conflict(InputError):
     """What was asked for no longer fits what is kept."""
 
 
+class Unavailable(InputError):
+    """The database cannot be reached, or did not take what was to be written."""
+
+
 def refused(place: str, message: str, mend: str, value: object = None) -> InputError:
     """An input that the journal does not take."""
     return InputError(Problem(JOURNAL, place, message, mend, None, None if value is None else str(value)[:60]))
@@ -30,6 +35,10 @@ def missing(place: str, message: str, mend: str) -> Missing:
 
 def conflict(place: str, message: str, mend: str) -> Conflict:
     return Conflict(Problem(JOURNAL, place, message, mend))
+
+
+def unavailable(place: str, message: str) -> Unavailable:
+    return Unavailable(Problem(JOURNAL, place, message, "Check the address, the rights and the room on the disk."))
 
 
 def lacking(extra: str, module: str) -> InputError:

@@ -7,6 +7,7 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -38,10 +39,9 @@ def import_(store: Store, stream: Iterable[str], name: str) -> Head:
     promised = _promised(next(lines, ""), name)
     with store.writing() as writer:
         known = writer.head
-        checked = faults_in(_passing(lines, name, known, writer), promised)
-        problem = next(checked, None)
-        if problem is not None:
-            raise InputError([Problem(name, problem.place, problem.message, "Export it again."), *checked])
+        found = faults_in(_passing(lines, name, known, writer), promised)
+        if found:
+            raise InputError([replace(problem, file=name, mend="Export the journal again.") for problem in found])
         return writer.head
 
 

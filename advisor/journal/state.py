@@ -66,15 +66,13 @@ class State:
         if left_out:
             notes.append(f"{len(left_out)} observations are of places that are no longer so in the orchard, and are "
                          f"left out: {', '.join(left_out[:5])}{' and others' if len(left_out) > 5 else ''}.")  # fmt: skip
-        tables: dict[str, Weather | None] = {}
+        weather, forecast = table(self.weather, file.zone), table(self.forecast, file.zone)
         given = dict(file.given)
-        for name, columns in (("weather", self.weather), ("forecast", self.forecast)):
-            tables[name] = table(columns, file.zone)
-            if columns:
+        for name, columns, read in (("weather", self.weather, weather), ("forecast", self.forecast, forecast)):
+            if read is not None:
                 given[name] = list(rows_of(columns))
-            table_notes = tables[name].report.sentences if tables[name] else ()  # type: ignore[union-attr]
-            notes += [f"{name.capitalize()}: {sentence}" for sentence in table_notes]
-        return replace(file, notes=tuple(notes), given=given, **tables)
+                notes += [f"{name.capitalize()}: {sentence}" for sentence in read.report.sentences]
+        return replace(file, notes=tuple(notes), given=given, weather=weather, forecast=forecast)
 
 
 def version_of(entry: Entry) -> Version:

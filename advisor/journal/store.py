@@ -17,7 +17,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from advisor.journal.chain import Entry, Head, sealed
-from advisor.journal.faults import lacking, refused
+from advisor.journal.faults import lacking, refused, unavailable
 
 NEWEST = "0002"  # the revision of the tables that this program reads and writes
 BUSY_SECONDS = 60  # how long a writer waits for another before it gives up
@@ -51,6 +51,12 @@ def _entry(row: Any) -> Entry:
     return Entry(*(getattr(row, name) for name in _FIELDS))
 
 
+def _head(rows: Sequence[Any]) -> Head:
+    if len(rows) != 1:
+        raise refused("head", "the journal's own note of its end is gone, or stands twice", "Restore a backup.")
+    return Head(rows[0].records, rows[0].hash)
+
+
 class Reader:
     """Queries within one view of the journal."""
 
@@ -59,8 +65,7 @@ class Reader:
 
     @property
     def head(self) -> Head:
-        row = self.connection.execute(sa.select(HEAD)).one()
-        return Head(row.records, row.hash)
+        return _head(self.connection.execute(sa.select(HEAD)).all())
 
     def entries(
         self,
@@ -73,8 +78,7 @@ class Reader:
         newest: bool = False,
         limit: int | None = None,
     ) -> Iterator[Entry]:
-        """Records that fit, by position. after, upto: positions. newest: the last first, and `after` is then where
-        to go on downwards."""
+        """Records that fit, by position. newest: the last first; `after` is then the position to go on below."""
         asked = sa.select(RECORDS)
         if orchard is not None:
             asked = asked.where(RECORDS.c.orchard == orchard)
@@ -87,8 +91,9 @@ class Reader:
         if upto is not None:
             asked = asked.where(RECORDS.c.position <= upto)
         asked = asked.order_by(RECORDS.c.position.desc() if newest else RECORDS.c.position).limit(limit)
-        rows = self.connection.execution_options(yield_per=500).execute(asked)
-        return map(_entry, rows)
+        if limit is None:  # a whole journal is read in parts
+            asked = asked.execution_options(yield_per=500)
+        return map(_entry, self.connection.execute(asked))
 
     def latest(self, orchard: str | None, kinds: Sequence[str], ref: str | None = None) -> Entry | None:
         """The newest record that fits."""
@@ -118,8 +123,7 @@ class Writer(Reader):
         super().__init__(connection)
         self.clock = clock
         locked = sa.select(HEAD).with_for_update()  # on SQLite the whole file is locked already
-        row = connection.execute(locked).one()
-        self._head = self._first = Head(row.records, row.hash)
+        self._head = self._first = _head(connection.execute(locked).all())
 
     @property
     def head(self) -> Head:
@@ -161,9 +165,7 @@ class Store:
             self._bring_up_to_date()
         except sa.exc.DBAPIError as fault:
             self.close()
-            raise refused(
-                str(self), f"the journal cannot be opened: {_first_line(fault)}", "Check the address and the rights."
-            ) from None
+            raise unavailable(str(self), f"the journal cannot be opened: {_first_line(fault)}") from fault
 
     def __str__(self) -> str:
         return self.url.database or "" if self.is_sqlite else self.url.render_as_string(hide_password=True)
@@ -176,16 +178,24 @@ class Store:
     def reading(self) -> Iterator[Reader]:
         """One consistent view, however long it is looked at."""
         options = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
-        with self.engine.connect().execution_options(**options) as connection, connection.begin():
+        with self._connected(**options) as connection:
             yield Reader(connection)
 
     @contextmanager
     def writing(self) -> Iterator[Writer]:
         """The lock of the one writer; all that was appended is kept when the block ends, nothing if it fails."""
-        with self.engine.connect().execution_options(writes=True) as connection, connection.begin():
+        with self._connected(writes=True) as connection:
             writer = Writer(connection, self._clock)
             yield writer
             writer.close()
+
+    @contextmanager
+    def _connected(self, **options: Any) -> Iterator[sa.Connection]:
+        try:
+            with self.engine.connect().execution_options(**options) as connection, connection.begin():
+                yield connection
+        except sa.exc.DBAPIError as fault:
+            raise unavailable(str(self), f"the journal does not answer: {_first_line(fault)}") from fault
 
     def close(self) -> None:
         self.engine.dispose()

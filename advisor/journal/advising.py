@@ -1,0 +1,160 @@
+"""The second part of a journal: advice, what was decided about it, and running it again."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from advisor import ecosystem
+from advisor.advice import Answer, Inputs, answer_to, day_of, default_rules, edition_of, id_of
+from advisor.ecosystem import Knowledge
+from advisor.journal.deciding import checked, day_of_decision, recommendation_of, work_of
+from advisor.journal.faults import missing
+from advisor.journal.keeping import Keeping
+from advisor.journal.kept import Advice, Decision
+from advisor.journal.replaying import Manifest, Replay, compared, manifest
+from advisor.journal.taking import read_looks, take_looks
+from advisor.orchard import OrchardFile
+from advisor.rulebook import Rulebook
+
+if TYPE_CHECKING:
+    from advisor.journal.store import Reader, Writer
+
+
+class Advising(Keeping):
+    """Keeps advice and decisions."""
+
+    def advise(self, orchard: str, on: dt.date | dt.datetime | str | None = None) -> Advice:
+        """Advice for an orchard on a day (today in its zone if left out), kept. The same inputs are kept once."""
+        with self._store.reading() as reader:
+            file, read = self._held.file(reader, orchard)
+            inputs = self._inputs(file, on)
+            found = reader.latest(orchard, ["advice"], id_of(edition_of(inputs)))
+        if found is not None:
+            return Advice.of(found)
+        answer = answer_to(inputs)
+        self._held.hold_run(answer.advice, answer)
+        body = {"on": inputs.day.isoformat(), "read": read, "edition": answer.edition, "answer": _text(answer)}
+        with self._store.writing() as writer:
+            found = writer.latest(orchard, ["advice"], answer.advice)  # another process may have been first
+            if found is None:
+                self._keep_manifest(writer, answer.edition)
+                found = writer.append(orchard, "advice", answer.advice, body)
+        return Advice.of(found)
+
+    def advice(self, id: str) -> Advice:
+        """An advice that was given; Missing if there is none."""
+        with self._store.reading() as reader:
+            found = reader.latest(None, ["advice"], id)
+        if found is None:
+            raise missing(f"advice {id[:40]}", "no advice of that id is kept", "Look for it among the advices.")
+        return Advice.of(found)
+
+    def advices(self, orchard: str, after: int = 0, limit: int = 50) -> list[Advice]:
+        """Advices for an orchard, the newest first; after: the position that was seen last."""
+        with self._store.reading() as reader:
+            self._held.known(reader, orchard)
+            return [Advice.of(entry) for entry in reader.entries(orchard, ["advice"], after=after, newest=True,
+                                                                 limit=limit)]  # fmt: skip
+
+    def inputs_of(self, advice: str) -> Inputs:
+        """All that an advice was asked with, as the journal held it then, with today's rules and knowledge."""
+        kept = self.advice(advice)
+        with self._store.reading() as reader:
+            return self._inputs(self._held.file(reader, kept.orchard, kept.read)[0], kept.on)
+
+    def run_of(self, advice: str) -> Answer:
+        """The advice run again, for explanations. With changed rules it may differ: see `replay`."""
+        answer = self._held.run(advice)
+        if answer is None:
+            answer = answer_to(self.inputs_of(advice))
+            self._held.hold_run(advice, answer)
+        return answer
+
+    def decide(
+        self,
+        advice: str,
+        recommendation: str,
+        state: str,
+        reason: str | None = None,
+        *,
+        hours: float | None = None,
+        note: str | None = None,
+        by: str | None = None,
+        on: dt.date | str | None = None,
+        work: Mapping[str, Any] | None = None,
+        key: str | None = None,
+    ) -> Decision:
+        """Keep what was done about a recommendation: done, refused or overridden.
+
+        reason: one of REASONS, or own words; needed unless done. on: the day it was done. work: further fields of the
+        `work` observation that `done` records (amount, material, area, content).
+        """
+        kept = self.advice(advice)
+        about = recommendation_of(kept.answer, recommendation)
+        checked(about, state, reason, note)
+
+        def act(writer: Writer) -> int:
+            standing = self._held.known(writer, kept.orchard)
+            file = self._held.file(writer, kept.orchard)[0]
+            today = writer.clock().astimezone(file.zone).date()
+            day = day_of_decision(on, dt.date.fromisoformat(kept.answer.date), today)
+            known = self._knowledge or ecosystem.knowledge()
+            done = work_of(about, day, known, work or {}, hours=hours, by=by, note=note) if state == "done" else None
+            looks = read_looks([done] if done else [], file, "work")
+            ids = take_looks(writer, kept.orchard, standing, looks)
+            before = self._decided(writer, kept.orchard, advice, recommendation)
+            if before is not None and before.observation in standing.observations and before.observation not in ids:
+                writer.append(kept.orchard, "withdrawal", str(before.observation), {"reason": "decided again"})
+            said = {"recommendation": recommendation, "state": state, "reason": reason, "hours": hours, "note": note,
+                    "by": by, "on": day.isoformat(), "observation": ids[0] if ids else None}  # fmt: skip
+            return writer.append(kept.orchard, "decision", advice, said).position
+
+        request = [advice, recommendation, state, reason, hours, note, by, str(on), work]
+        position = self._once(kept.orchard, "decide", key, request, act)
+        with self._store.reading() as reader:
+            entry = next(reader.entries(kept.orchard, ["decision"], after=position - 1, limit=1))
+        return Decision.of(entry)
+
+    def decisions(self, orchard: str, advice: str | None = None) -> list[Decision]:
+        """What was decided, oldest first; of one advice, or of all."""
+        with self._store.reading() as reader:
+            self._held.known(reader, orchard)
+            return [Decision.of(entry) for entry in reader.entries(orchard, ["decision"], advice)]
+
+    @staticmethod
+    def _decided(reader: Reader, orchard: str, advice: str, recommendation: str) -> Decision | None:
+        """What was last decided about a recommendation."""
+        about = [Decision.of(entry) for entry in reader.entries(orchard, ["decision"], advice)]
+        return next((one for one in reversed(about) if one.recommendation == recommendation), None)
+
+    def replay(self, advice: str) -> Replay:
+        """Run an old advice again, and say what differs and why."""
+        kept, answer = self.advice(advice), answer_to(self.inputs_of(advice))
+        with self._store.reading() as reader:
+            old = reader.latest("", ["edition"], _edition_ref(kept.edition))
+        then: Manifest | None = old.content if old else None
+        equal = _text(answer) == kept.text
+        return compared(advice, kept.answer, answer, equal, then, manifest(*self._books()))
+
+    def _books(self) -> tuple[Rulebook, Knowledge]:
+        return self._rules or default_rules(), self._knowledge or ecosystem.knowledge()
+
+    def _inputs(self, file: OrchardFile, on: dt.date | dt.datetime | str | None) -> Inputs:
+        book, known = self._books()
+        return Inputs(file, day_of(on, file), file.weather, file.forecast, book, known)
+
+    def _keep_manifest(self, writer: Writer, edition: Mapping[str, str]) -> None:
+        ref = _edition_ref(edition)
+        if writer.latest("", ["edition"], ref) is None:
+            writer.append("", "edition", ref, manifest(*self._books()))
+
+
+def _edition_ref(edition: Mapping[str, str]) -> str:
+    return f"{edition['software']} {edition['rules']} {edition['knowledge']}"
+
+
+def _text(answer: Mapping[str, Any]) -> str:
+    return json.dumps(answer, ensure_ascii=False, separators=(",", ":"))
