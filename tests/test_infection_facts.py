@@ -303,3 +303,34 @@ def test_blocks_share_the_weather_and_read_it_by_their_own_stage():
     now = Situation.of(file, dt.date(2026, 4, 28), weather, None, knowledge())
     found = gather(now, KINDS).facts
     assert [f["block"] for f in of(found, "infection", disease="apple-scab")] == ["early"]
+
+
+# --- the rusts that need a juniper ---------------------------------------------------------------
+
+BLOOM = [seen("2026-05-01", "tight-cluster"), seen("2026-05-12", "full-bloom")]
+TWO_WET_DAYS = {f"2026-05-{day}": (0, 24) for day in (10, 11, 12)}
+
+
+@pytest.mark.parametrize("fruit", ["apple", "pear", "quince"])
+def test_three_wet_days_in_bloom_bring_quince_rust(fruit):
+    # Cornell University: more than 48 h wet above 10 °C between tight cluster and petal fall
+    weather = sky("2026-04-01", "2026-05-14", 11, 19, TWO_WET_DAYS)
+    (one,) = of(facts("2026-05-14", BLOOM, weather, fruit=fruit), "infection", disease="quince-rust")
+    assert one["wet_hours"] == 72
+    assert one["severity"] == "infects"
+
+
+@pytest.mark.parametrize(("low", "high", "wet"), [(2, 10, TWO_WET_DAYS), (11, 19, {"2026-05-08": (0, 24)})])
+def test_cold_or_short_wettings_do_not(low, high, wet):
+    weather = sky("2026-04-01", "2026-05-14", low, high, wet)
+    assert of(facts("2026-05-14", BLOOM, weather), "infection", disease="quince-rust") == []
+
+
+def test_pear_rust_has_a_season_and_no_hours():
+    hedge = {"id": "hedge", "kind": "hedge", "plants": ["savin-juniper"], "distance": "200 m"}
+    found = facts("2026-05-14", BLOOM, fruit="pear", habitats=[hedge])
+    (season,) = of(found, "spore-season", disease="pear-rust")
+    assert (season["open"], season["host_near"]) == (True, True)
+    assert of(found, "infection", disease="pear-rust") == []
+    (alone,) = of(facts("2026-05-14", BLOOM, fruit="pear"), "spore-season", disease="pear-rust")
+    assert "host_near" not in alone

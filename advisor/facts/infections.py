@@ -90,6 +90,19 @@ def _rust(_: str, spell: Spell) -> Verdict:
     return found if found not in (None, "none") else "", f"{_hours(spell)}; {words}"
 
 
+def _quince_rust(_: str, spell: Spell) -> Verdict:
+    if not spell.rain_mm > 0:
+        return "", f"{_hours(spell)} without rain: no spores fly"
+    favoured = rust.quince_rust_favoured(spell.mean_c, spell.hours)
+    return "infects" if favoured else "", (
+        f"{_hours(spell)}; more than {rust.QUINCE_RUST_HOURS:g} h above {rust.QUINCE_RUST_ABOVE_C:g} °C make it likely"
+    )
+
+
+def _quince_need(_: str, mean_c: float) -> float | None:
+    return rust.QUINCE_RUST_HOURS + 1 if mean_c > rust.QUINCE_RUST_ABOVE_C else None
+
+
 def _leaf_spot(_: str, spell: Spell) -> Verdict:
     return _by_hours(spell, cherry_leaf_spot.hours_to_infect(spell.mean_c))
 
@@ -222,6 +235,8 @@ JUDGES: tuple[Judge, ...] = (
           lambda _, mean: pear_scab.hours_to_infect(mean)),
     Judge("cedar-apple-rust", "leaf", frozenset({"apple"}), 57, 73, ("aldwinckle-1980-rust", "pearson-1980-discharge"),
           _rust, lambda _, mean: rust.hours_to_infect(mean)),
+    Judge("quince-rust", "blossom", frozenset({"apple", "pear", "quince"}), 56, 69, ("cornell-quince-rust",),
+          _quince_rust, _quince_need),
     Judge("peach-leaf-curl", "shoot", _PEACHES, 51, 69, ("rossi-2006-leaf-curl",), _leaf_curl,
           lambda _, mean: leaf_curl.WET_HOURS if mean < leaf_curl.BELOW_C else None),
     Judge("brown-rot", "blossom", _STONE, 57, 69, ("wilcox-1989-brown-rot", "luo-2001-prune-blossom"), _blossom_rot,
@@ -331,7 +346,8 @@ def lesion_days(leaves: Leaves, first: int) -> float | None:
 
 
 # Days from infection to what can be seen, where a source gives them (knowledge/figures/diseases.yaml).
-SHOWS_AFTER = {"cedar-apple-rust": 10.0, "peach-leaf-curl": 23.0, "pear-scab": 8.0, "shot-hole": 3.0}
+SHOWS_AFTER = {"cedar-apple-rust": 10.0, "quince-rust": 21.0, "peach-leaf-curl": 23.0, "pear-scab": 8.0,
+               "shot-hole": 3.0}  # fmt: skip
 
 
 def shows_on(leaves: Leaves, one: Infection) -> dt.date | None:

@@ -19,6 +19,9 @@ from advisor.orchard import Block
 from advisor.science import pear_scab, scab
 from advisor.science.tables import Array
 
+# Young leaves of pear are open to rust from bud burst to about June drop (BBCH, as in knowledge/diseases.yaml).
+_PEAR_RUST_OPENS, _PEAR_RUST_CLOSES = 54, 73
+
 
 def host_near(now: Situation, block: Block, disease: str) -> bool | None:
     """Whether an alternate host stands in reach, by the plants given and by last year's disease; None: not known."""
@@ -42,8 +45,10 @@ def host_near(now: Situation, block: Block, disease: str) -> bool | None:
 
 def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Maker) -> Iterator[Fact]:
     now, stage = reading.now, reading.now.stages[block.id]
+    if block.fruit == "pear":
+        yield _pear_rust(now, block, make)
     for judge in judges_of(block.fruit):
-        if judge.disease not in ("apple-scab", "pear-scab", "cedar-apple-rust"):
+        if judge.disease not in ("apple-scab", "pear-scab", "cedar-apple-rust", "quince-rust"):
             continue
         values: dict[str, object] = {"block": block.id, "disease": judge.disease}
         text = "the stage is not known"
@@ -53,7 +58,11 @@ def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Make
             values["infections"] = len(done) if reading.leaves is not None else None
             if reading.leaves is not None:
                 values["uncovered"] = sum(not covered(now, reading.leaves, one, covers) for one in done)
-            if judge.disease == "cedar-apple-rust":
+            if judge.disease == "quince-rust":
+                values |= {"open": judge.opens <= stage.bbch < judge.closes,
+                           "host_near": host_near(now, block, judge.disease)}
+                text = "open from tight cluster to petal fall"
+            elif judge.disease == "cedar-apple-rust":
                 late = now.weeks is not None and now.weeks > _weeks_of_rust(now)
                 values |= {"open": judge.opens <= stage.bbch < judge.closes and not late,
                            "host_near": host_near(now, block, judge.disease)}
@@ -68,6 +77,17 @@ def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Make
         yield make("spore-season", f"{block.id}:{judge.disease}", values, text=text,
                    origin=("weather", *stage.observations),
                    sources=("ontario-apple-guide", "stensvand-2005-rain") if judge.disease == "apple-scab" else ())
+
+
+def _pear_rust(now: Situation, block: Block, make: Maker) -> Fact:
+    """Pear rust: when the young leaves are open to it and whether a juniper is near; no wet hours are published."""
+    stage = now.stages[block.id]
+    near = host_near(now, block, "pear-rust")
+    values: dict[str, object] = {"block": block.id, "disease": "pear-rust", "host_near": near}
+    if stage.bbch is not None:
+        values["open"] = _PEAR_RUST_OPENS <= stage.bbch < _PEAR_RUST_CLOSES
+    return make("spore-season", f"{block.id}:pear-rust", values, text="open on young leaves in spring rain",
+                origin=stage.observations, sources=("wsu-pear-rust",))
 
 
 def _weeks_of_rust(now: Situation) -> float:

@@ -1,4 +1,4 @@
-"""Cedar-apple rust: wet hours to infect apple leaves and fruit.
+"""Cedar-apple rust: wet hours to infect apple leaves and fruit. Quince rust: the long wettings that favour it.
 
 Aldwinckle, Pearson and Seem 1980, Phytopathology 70:1070-1073. Its ends (2 degrees C: light at 24 h; 24 degrees C:
 light at 2 h) and its ranges from 10 to 24 degrees C (light 2 to 5 h, severe 4 to 6 h) were read; the rows between are
@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from advisor.science.tables import as_numbers, read
+from advisor.science.tables import as_numbers, read, truth
 
 SEVERITIES = ("light", "severe")
 
@@ -36,6 +36,9 @@ _SEVERE_ROWS = [(row[0], row[2]) for row in _TABLE if row[2] is not None]
 _SEVERE = ([temp for temp, _ in _SEVERE_ROWS], [hours for _, hours in _SEVERE_ROWS])
 
 NO_INFECTION_ABOVE_C = 26.0
+# Quince rust on fruit: more likely in a wet period of more than 48 hours above 10 degrees C, tight cluster to petal
+# fall (Cornell University, apple variety database, fact sheet quince rust).
+QUINCE_RUST_HOURS, QUINCE_RUST_ABOVE_C = 48.0, 10.0
 HUMID_ENOUGH_PCT = 85.0  # horns set spores free again without rain at this humidity (Pearson, Seem and Meyer 1980)
 
 
@@ -67,3 +70,12 @@ def severity(temp_c: float, wet_hours: float) -> str | None:
     if wet < light:
         return "none"
     return "severe" if severe is not None and wet >= severe else "light"
+
+
+def quince_rust_favoured(temp_c: object, wet_hours: object) -> Any:
+    """Whether a wetting is long and warm enough for quince rust to be likely, element by element; None for NaN.
+
+    Shorter or colder wettings are not proven safe: no least number of hours is published.
+    """
+    temp, wet = as_numbers(temp_c, "The temperature"), as_numbers(wet_hours, "Wet hours")
+    return truth((wet > QUINCE_RUST_HOURS) & (temp > QUINCE_RUST_ABOVE_C), np.isnan(temp) | np.isnan(wet))

@@ -73,3 +73,13 @@ def test_meaningless_arguments():
         rust.hours_to_infect(10, "moderate")
     with pytest.raises(ValueError, match="temperature must be a number"):
         rust.hours_to_infect(None)
+
+
+@pytest.mark.parametrize(
+    ("hours", "temp", "likely"),
+    [(49, 10.1, True), (72, 18, True), (48, 18, False), (30, 18, False), (60, 10, False), (60, 6, False)],
+)
+def test_quince_rust_wants_two_warm_wet_days(hours, temp, likely):
+    """Cornell University, fact sheet quince rust: a wet period of more than 48 hours, above 10 degrees C (50 F)."""
+    assert rust.quince_rust_favoured(temp, hours) is likely
+    assert rust.quince_rust_favoured(float("nan"), hours) is None

@@ -22,6 +22,7 @@ SPANS = {
     "apple": {
         "apple-scab": (DAY(2013, 4, 10), DAY(2013, 10, 5)),
         "cedar-apple-rust": (DAY(2013, 4, 24), DAY(2013, 6, 8)),  # five weeks from full bloom
+        "quince-rust": (DAY(2013, 4, 19), DAY(2013, 5, 13)),  # tight cluster, reckoned between the looks, to petal fall
         "black-rot": (DAY(2013, 5, 13), DAY(2013, 10, 5)),
         "bitter-rot": (DAY(2013, 5, 20), DAY(2013, 10, 5)),
     },

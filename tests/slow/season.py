@@ -94,6 +94,10 @@ def rust(mean, length, rain):
     return "severe" if severe is not None and length >= severe else "light"
 
 
+def quince_rust(mean, length, rain):
+    return "infects" if rain > 0 and length > 48 and mean > 10 else None
+
+
 def scab_event(listed, places):
     """An event of joined wet hours from the first rain of at least 0.2 mm on."""
     start = next((at for at in places if (listed[at][1][2] or 0) >= 0.2), None)
@@ -144,6 +148,7 @@ def events(listed, zone, spans):
         rain = sum(listed[at][1][2] or 0.0 for at in range(places[0], places[-1] + 1))
         verdicts = {
             "cedar-apple-rust": rust(mean, length, rain),
+            "quince-rust": quince_rust(mean, length, rain),
             "peach-leaf-curl": curl(mean, length, rain),
             "brown-rot": blossom_rot(mean, length),
             "black-rot": black_rot(mean, length),
