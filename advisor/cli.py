@@ -10,7 +10,7 @@ from typing import NoReturn
 
 import typer
 
-from advisor.commands import asking, checking
+from advisor.commands import asking, checking, explaining, habitat
 
 app = typer.Typer(
     add_completion=False,
@@ -22,6 +22,8 @@ app = typer.Typer(
 app.command()(asking.demo)
 app.command()(asking.advise)
 app.command()(asking.season)
+app.command()(habitat.bloom)
+app.command()(explaining.why)
 app.command()(checking.check)
 
 

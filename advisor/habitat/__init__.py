@@ -1,1 +1,14 @@
-"""Bloom through the season, shelter through the winter, and which plants to add."""
+"""Bloom and habitat: who finds food and shelter in an orchard, when, and which plants would close what is lacking.
+
+bloom     everything about an orchard's bloom on a day, as a record ready for JSON
+draw      its bloom ribbon as a picture
+write     the record in words, for a terminal
+Terms     what a grower accepts of new plants
+"""
+
+from advisor.habitat.picture import draw
+from advisor.habitat.record import bloom
+from advisor.habitat.terms import Terms
+from advisor.habitat.text import write
+
+__all__ = ["Terms", "bloom", "draw", "write"]

@@ -132,7 +132,7 @@ def _troubles(plant: Plant, site: Site, knowledge: Knowledge) -> Iterator[Refusa
         elif any(word in pathogen.lower() for word in CARRIED):
             yield Refusal("reservoir", f"{plant.name} is a reservoir of {trouble.name} ({pathogen}) of {on}.")
         elif link.end in site.troubles:
-            yield Refusal("trouble-here", f"{plant.name} hosts {trouble.name}, which is here already.")
+            yield Refusal("trouble-here", f"{plant.name} hosts {trouble.name}, noted or seen here.")
         elif link.strength == 3:
             yield Refusal("host", f"{plant.name} is a chief host of {trouble.name} of {on}.")
         else:

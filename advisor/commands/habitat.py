@@ -1,0 +1,110 @@
+"""bloom: who is in flower when, what is lacking, and what to plant."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from advisor.commands.options import AsJson, File, ForecastFile, KnowledgeFolders, On, WeatherFile, put
+
+Wanted = Annotated[
+    list[str] | None,
+    typer.Option("--wanted", metavar="PLANT", help="Say why this plant is chosen or not; may be given several times."),
+]
+Svg = Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Draw the bloom ribbon into this file.")]
+Permanent = Annotated[bool, typer.Option("--permanent", help="Accept plants that stay for good or spread hard.")]
+NoToxic = Annotated[bool, typer.Option("--no-toxic", help="Leave out plants poisonous to people or stock.")]
+NoAnnuals = Annotated[bool, typer.Option("--no-annuals", help="Leave out plants sown anew each year.")]
+Grazed = Annotated[bool, typer.Option("--grazed", help="Animals graze among the plants.")]
+Nitrogen = Annotated[bool, typer.Option("--nitrogen", help="A plant that fixes nitrogen is wanted.")]
+Spots = Annotated[
+    list[str] | None,
+    typer.Option("--spot", metavar="SPOT", help="Where there is room: under-trees, alley, margin, hedge; default all."),
+]
+Regions = Annotated[
+    list[str] | None,
+    typer.Option("--region", metavar="REGION", help="More words for the region, such as eastern-us, pacific-coast."),
+]
+Most = Annotated[int | None, typer.Option("--most", metavar="N", help="Kinds to add at the most.")]
+Prices = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--price", metavar="PLANT=PRICE", help="What enough of a plant costs; then the cheapest set is sought."
+    ),
+]
+Quick = Annotated[bool, typer.Option("--quick", help="Choose the quick way, not the exact one.")]
+
+
+def bloom(
+    file: File,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    json_: AsJson = False,
+    svg: Svg = None,
+    wanted: Wanted = None,
+    permanent: Permanent = False,
+    no_toxic: NoToxic = False,
+    no_annuals: NoAnnuals = False,
+    grazed: Grazed = False,
+    nitrogen: Nitrogen = False,
+    spot: Spots = None,
+    region: Regions = None,
+    most: Most = None,
+    price: Prices = None,
+    quick: Quick = False,
+    knowledge: KnowledgeFolders = None,
+) -> None:
+    """Say who is in flower when and for whom, what bees and allies lack, and which plants would fill it."""
+    from advisor import habitat, words
+    from advisor.checking import load_own
+
+    terms = {
+        "permanent": permanent,
+        "toxic": not no_toxic,
+        "annuals": not no_annuals,
+        "grazed": True if grazed else None,
+        "nitrogen": nitrogen,
+        "region": tuple(region or ()),
+        "most": most,
+        "prices": _prices(price or []),
+        **({"spots": tuple(spot)} if spot else {}),
+    }
+    book, known = load_own([], knowledge or [])
+    with words.with_folders(knowledge or []):
+        found = habitat.bloom(
+            file, on, weather, forecast, wanted=wanted, terms=terms, rules=book, knowledge=known, exact=not quick
+        )
+    if svg is not None:
+        _write(svg, habitat.draw(found))
+        typer.echo(f"The bloom ribbon is drawn in {svg}.", err=True)
+    if json_:
+        put(found, True, str)
+    else:
+        habitat.write(found)
+
+
+def _write(file: Path, text: str) -> None:
+    from advisor.errors import InputError, Problem
+
+    try:
+        file.write_text(text, encoding="utf-8")
+    except OSError as fault:
+        raise InputError(
+            Problem("command", "--svg", f"the picture cannot be written: {fault.strerror}", "Name a file in a folder "
+                    "that is there.", value=str(file))
+        ) from None  # fmt: skip
+
+
+def _prices(given: list[str]) -> dict[str, str]:
+    from advisor.errors import InputError, Problem
+
+    found = {}
+    for one in given:
+        plant, equals, value = one.partition("=")
+        if not equals:
+            raise InputError(Problem("command", "--price", "no price is given", "Write --price aster=12.", value=one))
+        found[plant.strip()] = value.strip()
+    return found

@@ -1,0 +1,207 @@
+"""Which plants to add: several near-best sets, each with its reasons, and why a plant that was asked about is not in.
+
+Prices and room are not in the knowledge, so the fewest kinds are sought; among equals those that bring least trouble.
+Where the grower gives prices, the cheapest set is sought.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.ecosystem import Knowledge, Plant
+from advisor.habitat.choose import Method, Need, Problem, can_be_exact, greedy, nearly, solve
+from advisor.habitat.limits import SPOT_WORDS, carried, refusals, spots
+from advisor.habitat.needs import Lack, filled_by, in_words
+from advisor.habitat.ribbon import whom
+from advisor.habitat.terms import Site, Terms
+
+ANSWERS = 3
+_ANNUAL, _PERMANENT, _POISON, _SPREADS, _FAST = 5, 8, 4, 2, 8
+
+
+@dataclass(frozen=True)
+class Choosing:
+    """Everything that a choice rests on."""
+
+    knowledge: Knowledge
+    site: Site
+    terms: Terms
+    candidates: tuple[Plant, ...]
+    lacks: tuple[Lack, ...]
+    method: Method
+
+    @staticmethod
+    def of(
+        knowledge: Knowledge, site: Site, terms: Terms, accepted: Sequence[Plant], lacks: Sequence[Lack], exact: bool
+    ) -> Choosing:
+        """accepted: plants that nothing rules out; those that fill no need are left aside."""
+        useful = tuple(plant for plant in accepted if filled_by(plant, lacks))
+        method: Method = "exact" if exact and can_be_exact() else "greedy"
+        return Choosing(knowledge, site, terms, useful, tuple(lacks), method)
+
+    def problem(self, must: Sequence[str] = ()) -> Problem:
+        """The choice in numbers. A kind, or a cent, outweighs every drawback of every plant together."""
+        at = {plant.id: position for position, plant in enumerate(self.candidates)}
+        burdens = [sum(weight for weight, _ in self.drawbacks(plant)) for plant in self.candidates]
+        outweighs = 1 + sum(burdens)
+        prices = [self.terms.prices.get(plant.id) for plant in self.candidates]
+        units = [1 if price is None else max(1, round(price * 100)) for price in prices]
+        return Problem(
+            costs=tuple(unit * outweighs + burden for unit, burden in zip(units, burdens, strict=True)),
+            needs=tuple(Need(lack.least, frozenset(at[name] for name in lack.filled_by)) for lack in self.lacks),
+            most=self.terms.most,
+            must=frozenset(at[name] for name in must),
+        )
+
+    def drawbacks(self, plant: Plant) -> list[tuple[int, str]]:
+        """What speaks against an accepted plant: (weight, words). The weights only choose between equal numbers."""
+        found = []
+        if plant.permanent:
+            found.append((_PERMANENT, "stays for good once planted"))
+        if plant.spreads == "aggressively":
+            found.append((_FAST, "spreads hard"))
+        elif plant.spreads == "slowly":
+            found.append((_SPREADS, "spreads slowly"))
+        if plant.toxic:
+            found.append((_POISON, f"poisonous ({', '.join(plant.toxic)})"))
+        if plant.life == "annual":
+            found.append((_ANNUAL, "sown anew each year"))
+        for link, fruits in carried(plant, self.site, self.knowledge):
+            found.append((link.strength, f"hosts {self.knowledge.nodes[link.end].name} of {' and '.join(fruits)}"))
+        for link in self.knowledge.links_from(plant.key):
+            if link.link == "competes-with" and link.end in self.site.fruits:
+                found.append((link.strength, f"competes with {self.knowledge.nodes[link.end].name}"))
+        return found
+
+    def plants(self, taken: frozenset[int]) -> list[Plant]:
+        return sorted((self.candidates[at] for at in taken), key=lambda plant: _begin(plant))
+
+
+def choices(choosing: Choosing) -> list[dict[str, Any]]:
+    """The best set and up to two others that differ from it in a third of their plants or more."""
+    if not choosing.lacks:
+        return []
+    problem = choosing.problem()
+    found = nearly(problem, choosing.method, ANSWERS)
+    least = len(found[0]) if found else 0
+    priced = bool(choosing.terms.prices)
+    kept = [taken for taken in found if priced or len(taken) <= least + 1]
+    return [_choice(choosing, problem, taken, rank) for rank, taken in enumerate(kept, 1)]
+
+
+def against_greedy(choosing: Choosing) -> dict[str, Any]:
+    """How the sets were found, and how far the greedy way falls behind the exact one where both ran."""
+    if not choosing.lacks:
+        return {"method": "none needed", "exact": None, "greedy": None, "gap": None}
+    problem = choosing.problem()
+    quick = greedy(problem)
+    best = solve(problem, "exact") if choosing.method == "exact" else None
+    counts = {name: None if taken is None else _size(choosing, taken) for name, taken in (("e", best), ("g", quick))}
+    gap = None if counts["e"] is None or counts["g"] is None else round(counts["g"] - counts["e"], 2)
+    unit = "price" if choosing.terms.prices else "kinds"
+    return {"method": choosing.method, "counts": unit, "exact": counts["e"], "greedy": counts["g"], "gap": gap}
+
+
+def left_out(choosing: Choosing, asked: Sequence[Plant], found: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """For each plant that was asked about: whether it is chosen, and if not, why not."""
+    return [_asked(choosing, plant, found) for plant in asked]
+
+
+def _asked(choosing: Choosing, plant: Plant, found: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    def said(status: str, reasons: list[str]) -> dict[str, Any]:
+        return {"plant": plant.id, "name": plant.name, "status": status, "reasons": reasons}
+
+    against = refusals(plant, choosing.site, choosing.terms, choosing.knowledge)
+    if against:
+        status = "here already" if "here" in {one.why for one in against} else "left out"
+        return said(status, [one.text for one in against])
+    ranks = [one["rank"] for one in found if plant.id in {p["plant"] for p in one["plants"]}]
+    if ranks:
+        return said("chosen", [f"It is in choice {' and '.join(str(rank) for rank in ranks)}."])
+    fills = filled_by(plant, choosing.lacks)
+    if not fills:
+        return said("not needed", [f"{plant.name} may be planted, but fills nothing that is lacking."])
+    forced = solve(choosing.problem([plant.id]), choosing.method)
+    best = solve(choosing.problem(), choosing.method)
+    names = "; ".join(in_words(fills))
+    if forced is None or best is None:
+        return said("left out", [f"{plant.name} would fill {names}, but no set with it keeps to what is asked."])
+    more = round(_size(choosing, forced) - _size(choosing, best), 2)
+    unit = "the price" if choosing.terms.prices else "kinds"
+    if more > 0:
+        how = f"a set with it costs {more:g} more" if choosing.terms.prices else f"a set with it takes {more:g} more"
+        return said("not needed", [f"{plant.name} would fill {names}, but {how}."])
+    drawbacks = [words for _, words in choosing.drawbacks(plant)]
+    why = f" It {_join(drawbacks)}." if drawbacks else ""
+    return said("not needed", [f"{plant.name} would fill {names}; a set with it is no worse in {unit}, but others of "
+                               f"the same size bring less trouble or came first.{why}"])  # fmt: skip
+
+
+def _choice(choosing: Choosing, problem: Problem, taken: frozenset[int], rank: int) -> dict[str, Any]:
+    plants = choosing.plants(taken)
+    warnings = [text for plant in plants for text in warnings_of(plant)]
+    said = [_plant(choosing, plant, [p for p in plants if p is not plant]) for plant in plants]
+    price = sum(choosing.terms.prices.get(plant.id, 0) for plant in plants) if choosing.terms.prices else None
+    return {
+        "rank": rank,
+        "first_know": warnings,
+        "plants": said,
+        "kinds": len(plants),
+        "price": price,
+        "cost": problem.cost(taken),
+        "fills": in_words(choosing.lacks),
+        "text": f"{len(plants)} kind{'s' if len(plants) != 1 else ''}: {_join([plant.name for plant in plants])}.",
+    }
+
+
+def _plant(choosing: Choosing, plant: Plant, others: Sequence[Plant]) -> dict[str, Any]:
+    fills = filled_by(plant, choosing.lacks)
+    alone = [
+        lack for lack in fills if len([p for p in others if p.id in lack.filled_by]) < lack.least
+    ]  # without it the need would not be met
+    return {
+        "plant": plant.id,
+        "name": plant.name,
+        "latin": plant.latin,
+        "where": [SPOT_WORDS[spot] for spot in spots(plant, choosing.site, choosing.terms.spots)],
+        "for_whom": whom(plant),
+        "weeks": None if plant.bloom is None else [plant.bloom.begin, plant.bloom.end],
+        "because": in_words(fills),
+        "only_it": in_words(alone),
+        "drawbacks": [words for _, words in choosing.drawbacks(plant)],
+        "cautions": list(plant.cautions),
+        "evidence": plant.evidence,
+        "sources": list(plant.sources),
+    }
+
+
+def warnings_of(plant: Plant) -> list[str]:
+    """What must be known of a plant before it is planted."""
+    found = []
+    name = plant.name[0].upper() + plant.name[1:]
+    if plant.id == "sterile-comfrey":
+        found.append(f"{name} stays for good: it comes back from every piece of root. Make sure that it is the sterile "
+                     "kind; common comfrey seeds itself about as well.")  # fmt: skip
+    elif plant.permanent:
+        found.append(f"{name} stays for good once planted.")
+    if plant.spreads == "aggressively":
+        found.append(f"{name} spreads hard.")
+    if plant.toxic:
+        found.append(f"{name} is poisonous: {', '.join(plant.toxic)}.")
+    return found
+
+
+def _size(choosing: Choosing, taken: frozenset[int]) -> float:
+    if choosing.terms.prices:
+        return sum(choosing.terms.prices[choosing.candidates[at].id] for at in taken)
+    return len(taken)
+
+
+def _begin(plant: Plant) -> tuple[float, str]:
+    return (plant.bloom.begin if plant.bloom else 99.0, plant.id)
+
+
+def _join(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
