@@ -1,0 +1,71 @@
+"""why: where a recommendation comes from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from advisor.commands.options import (
+    AsJson,
+    File,
+    ForecastFile,
+    KnowledgeFolders,
+    On,
+    RuleFolders,
+    WeatherFile,
+    advise_file,
+    put,
+)
+
+Recommended = Annotated[
+    str, typer.Argument(metavar="ID", help="The id of a recommendation, as `underbough advise` prints it.")
+]
+ProvFile = Annotated[
+    Path | None, typer.Option("--prov", metavar="FILE", help="Write the tree as W3C PROV (PROV-JSON) too.")
+]
+TreeFile = Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Draw the tree as SVG too.")]
+EcosystemFile = Annotated[
+    Path | None,
+    typer.Option("--ecosystem", metavar="FILE", help="Draw what the practice gives and costs, as SVG, too."),
+]
+
+
+def why(
+    file: File,
+    id_: Recommended,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    json_: AsJson = False,
+    rules: RuleFolders = None,
+    knowledge: KnowledgeFolders = None,
+    prov: ProvFile = None,
+    svg: TreeFile = None,
+    ecosystem: EcosystemFile = None,
+) -> None:
+    """Say why a recommendation was made, down to what was seen and published, and prove it by running again."""
+    from advisor.explain import prov_export, why_picture, why_text
+
+    answer = advise_file(file, on, weather, forecast, rules, knowledge)
+    tree = answer.why(id_)
+    if prov:
+        _write(prov, prov_export.prov_json(answer, tree))
+    if svg:
+        _write(svg, why_picture.tree_picture(tree))
+    if ecosystem:
+        _write(ecosystem, why_picture.ecosystem_picture(answer, id_))
+    put(tree, json_, why_text.write)
+
+
+def _write(path: Path, text: str) -> None:
+    """Write a file, or say clearly why that cannot be done."""
+    from advisor.errors import InputError, Problem
+
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as fault:
+        what = f"cannot be written ({fault.strerror})"
+        raise InputError(Problem(str(path), "", what, "Name a file in a folder that is there.")) from None
+    typer.echo(f"Written: {path}", err=True)

@@ -1,0 +1,169 @@
+"""The tree of why, and the ecosystem around one recommendation, as pictures (SVG) that fit the width of a phone.
+
+tree_picture        the tree from the top down, each node a note with its kind in words
+ecosystem_picture   the practice, and the paths of its gains and costs through the knowledge graph, side by side
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from advisor.answer import Record
+from advisor.drawing import Drawing
+from advisor.explain.why_text import MOST_PATHS
+from advisor.presenting import named
+
+if TYPE_CHECKING:
+    from advisor.advice import Answer
+
+WIDTH = 360  # units: a phone held upright
+LINE = 15
+LETTER = 6.4  # width of a letter, on the wide side, so that no word leaves its note
+STEP = 10  # in for each level
+GAP = 6
+MOST_ENDS = 6  # gains or costs in the ecosystem picture
+
+# kind: (what it is called, paint of its bar)
+KINDS = {
+    "recommendation": ("Advice", "grass"), "rule": ("Because", "moss"), "weighing": ("Weighed", "plum"),
+    "trade-off": ("Pulls both ways", "plum"), "ledger": ("In all", "straw"), "path": ("Path", "straw"),
+    "fact": ("So it is", "ink"), "number": ("Worked out", "rain"), "figure": ("Figure", "bark"),
+    "absence": ("Not so", "faint"), "unknown": ("Not known", "rose"), "silence": ("Kept silent", "rose"),
+    "observation": ("Seen", "grass"), "orchard": ("Orchard file", "grass"), "weather": ("Weather", "rain"),
+    "forecast": ("Forecast", "rain"), "knowledge": ("Known", "bark"), "proof": ("Proof", "moss"),
+}  # fmt: skip
+
+
+@dataclass
+class _Note:
+    """One note of a picture: where it hangs, what it says."""
+
+    depth: int
+    parent: int | None
+    kind: str
+    lines: list[str] = field(default_factory=list)
+
+    @property
+    def height(self) -> int:
+        return LINE * (len(self.lines) + 1) + 6
+
+
+def tree_picture(tree: Record) -> str:
+    """The tree as SVG text, as wide as a phone and as long as it must be."""
+    notes: list[_Note] = []
+    told: set[tuple[str, str]] = set()
+
+    def hang(one: Record, depth: int, parent: int | None) -> None:
+        words = _words(one)
+        if (one.kind, one.id) in told and not one["from"]:
+            words = textwrap.shorten(words, 50, placeholder=" …") + " (as above)"
+        told.add((one.kind, one.id))
+        notes.append(_Note(depth, parent, one.kind, _wrapped(words, WIDTH - depth * STEP - 16)))
+        here = len(notes) - 1
+        for child in one["from"][: MOST_PATHS if one.kind == "ledger" else None]:
+            hang(child, depth + 1, here)
+
+    hang(tree, 0, None)
+    total = sum(note.height + GAP for note in notes)
+    drawing = Drawing(WIDTH, total, f"Why: {tree.text}", f"{len(notes)} notes, each below what follows from it.")
+    drawing.rect(0, 0, WIDTH, total, "paper")
+    tops: list[int] = []
+    y = 0
+    for note in notes:
+        tops.append(y)
+        x = note.depth * STEP
+        if note.parent is not None:
+            above = notes[note.parent].depth * STEP + 3
+            drawing.line(above, tops[note.parent] + notes[note.parent].height, above, y + 10)
+            drawing.line(above, y + 10, x, y + 10)
+        name, paint = KINDS[note.kind]
+        drawing.rect(x, y, 4, note.height, paint)
+        drawing.text(x + 9, y + LINE - 2, name, paint=paint, font_weight="bold")
+        for number, line in enumerate(note.lines, 1):
+            drawing.text(x + 9, y + LINE * (number + 1) - 2, line)
+        y += note.height + GAP
+    return drawing.svg()
+
+
+def _words(one: Record) -> str:
+    """What a note says, with its source."""
+    source = f" ({one.source})" if one.source and one.kind in ("figure", "rule", "number", "knowledge") else ""
+    spare = " (it comes back without this)" if one.needed is False else ""
+    return f"{one.text}{source}{spare}"
+
+
+def _wrapped(words: str, width: float) -> list[str]:
+    return textwrap.wrap(words, max(8, int(width / LETTER))) or [""]
+
+
+def ecosystem_picture(answer: Answer, id: str) -> str:
+    """The practice of a recommendation, with its strongest gains and costs as paths, in two columns.
+
+    Raises KeyError if the answer has no such recommendation.
+    """
+    one = named(answer.run.now, answer.run.outcomes)[id]
+    practice = answer.run.now.knowledge.node(one.practice, "practice").name
+    half = WIDTH / 2
+    ledger = one.ledger
+    sides = [("Gains", "grass", ledger.gains if ledger else ()), ("Costs", "rose", ledger.costs if ledger else ())]
+    columns = [(title, paint, _branches([line.path for line in lines[:MOST_ENDS]], practice), lines)
+               for title, paint, lines in sides]  # fmt: skip
+    head = _wrapped(practice, WIDTH - 20)
+    top = LINE * len(head) + 2 * GAP
+    rows = [[(depth, _wrapped(words, half - 14 - depth * STEP)) for depth, words in branches]
+            for _, _, branches, _ in columns]  # fmt: skip
+    heights = [sum(LINE * len(lines) + GAP for _, lines in column) + 3 * LINE for column in rows]
+    total = top + max(heights) + 2 * GAP
+    said = "; ".join(f"{title.lower()}: {', '.join(line.name for line in lines[:MOST_ENDS]) or 'none'}"
+                     for title, _, _, lines in columns)  # fmt: skip
+    drawing = Drawing(WIDTH, total, f"What {practice} gives and costs", said)
+    drawing.rect(0, 0, WIDTH, total, "paper")
+    for number, line in enumerate(head, 1):
+        drawing.text(WIDTH / 2, LINE * number, line, "middle", font_weight="bold")
+    drawing.line(half, top, half, total)
+    for column, (title, paint, _, lines) in enumerate(columns):
+        x, y = column * half + 6, top + LINE
+        sum_of = sum(line.score for line in lines)
+        drawing.text(
+            x, y, f"{title}: {sum_of:.3g} in all" if lines else f"{title}: none", paint=paint, font_weight="bold"
+        )
+        y += GAP
+        for depth, words in rows[column]:
+            left = x + depth * STEP
+            drawing.line(left, y + 3, left, y + LINE * len(words) + 3, paint, stroke_width=2)
+            for line in words:
+                y += LINE
+                drawing.text(left + 5, y, line)
+            y += GAP
+        if len(lines) > MOST_ENDS:
+            drawing.text(x, y + LINE, f"and {len(lines) - MOST_ENDS} weaker", paint="faint")
+    return drawing.svg()
+
+
+def _branches(paths: Sequence[Sequence[str]], practice: str) -> list[tuple[int, str]]:
+    """Paths with common beginnings drawn together: (depth, step), in the order in which they are read."""
+    branches: dict[str, dict[str, object]] = {}
+    for path in paths:
+        twig, before = branches, practice
+        for sentence in path:
+            subject = practice if before == practice else _shared(before, sentence)
+            step = sentence.removeprefix(subject).strip()
+            twig = twig.setdefault(step, {})  # type: ignore[assignment]
+            before = sentence
+    return list(_read(branches, 0))
+
+
+def _read(branches: dict[str, dict[str, object]], depth: int) -> list[tuple[int, str]]:
+    found: list[tuple[int, str]] = []
+    for step, more in branches.items():
+        found += [(depth, step), *_read(more, depth + 1)]  # type: ignore[arg-type]
+    return found
+
+
+def _shared(before: str, sentence: str) -> str:
+    """The longest beginning of a sentence with which the one before ends: the thing that both speak of."""
+    ends = (sentence[:length] for length in range(len(sentence), 0, -1))
+    return next((end for end in ends if before.endswith(" " + end)), "")
