@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from advisor.facts import Situation
 from advisor.facts.crop import leaf
@@ -76,13 +76,17 @@ def hours_of(
     if work is None or work == "none":
         return None
     if habitat:
-        found = _estimate(now, work, _habitat_amounts(now, habitat), frozenset(), {})
+        amounts = {**_habitat_amounts(now, habitat), **_given(amount)}
+        found = _estimate(now, work, amounts, frozenset(), {})
         return None if found is None else {habitat: found}
     blocks = [b for b in now.blocks if block in (None, b.id)]
     own = _own_rates(now, work)
     hours: dict[str, Hours] = {}
     for place in blocks:
-        here = _estimate(now, work, _amounts(now, place, practice, amount), _classes(place), own)
+        if practice == "pick" and place.use == "cider":
+            here = _shaken(now, place, amount)
+        else:
+            here = _estimate(now, work, _amounts(now, place, practice, amount), _classes(place), own)
         if here is None:
             return None
         hours[place.id] = here
@@ -111,6 +115,17 @@ def usual_crop(now: Situation, block: Block) -> tuple[float, str] | None:
         return middle * block.trees, f"{block.trees} trees x {middle:.4g} kg ({said}, {tree[0]:g} to {tree[1]:g})"
     middle = _figure(now, f"labour.crop.{block.fruit}")
     return middle * block.trees, f"{block.trees} trees x {middle:g} kg (from memory)"
+
+
+def _shaken(now: Situation, block: Block, amount: tuple[float, str] | None) -> Hours | None:
+    """Fruit for pressing is shaken down, where the trees are tall, and gathered from the ground."""
+    amounts = _amounts(now, block, "pick", amount)
+    gathered = _estimate(now, "pick-drops", amounts, _classes(block), _own_rates(now, "pick-drops"))
+    shaken = _estimate(now, "shake", amounts, _classes(block), _own_rates(now, "shake"))
+    if gathered is None or shaken is None:
+        return gathered
+    both = f"{shaken.workings}; {gathered.workings}"
+    return replace(gathered, hours=gathered.hours + shaken.hours, workings=both)
 
 
 def _estimate(
@@ -189,8 +204,7 @@ def _amounts(now: Situation, block: Block, practice: str, amount: tuple[float, s
         amounts["area_m2"] = ring
     elif block.ground_area is not None:
         amounts["area_m2"] = block.ground_area * _SHARE_OF_BLOCK.get(practice, 1.0)
-    if amount is not None and amount[1] in _AMOUNT_OF_UNIT:
-        amounts[_AMOUNT_OF_UNIT[amount[1]]] = amount[0]
+    amounts |= _given(amount)
     if work in ("pick", "grade-store", "pick-drops") and "mass_kg" not in amounts:
         crop = usual_crop(now, block)
         if crop is not None:
@@ -202,6 +216,10 @@ def _amounts(now: Situation, block: Block, practice: str, amount: tuple[float, s
             more = _as_volume(now, work, amounts).get("volume_m3", 0.0)
             return {**amounts, "volume_m3": heap + more}
     return _as_volume(now, work, amounts)
+
+
+def _given(amount: tuple[float, str] | None) -> dict[str, float]:
+    return {_AMOUNT_OF_UNIT[amount[1]]: amount[0]} if amount is not None and amount[1] in _AMOUNT_OF_UNIT else {}
 
 
 def _as_volume(now: Situation, work: str, amounts: dict[str, float]) -> dict[str, float]:

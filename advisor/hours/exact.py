@@ -11,7 +11,7 @@ order of ids, and early days are worth a little more, so that of equal plans one
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -79,18 +79,16 @@ class Program:
         if extra:  # only what is bought counts
             kept = set(self.bought.values())
             self.cost = [c if n in kept else 1e-4 * c for n, c in enumerate(self.cost)]
+        self.impossible = any(not self.work[name] for name in forced)
         for sitting in self.sittings:
             terms = dict.fromkeys(self.work[sitting.id].values(), 1.0)
             needed = sitting.id in forced
-            self.impossible = getattr(self, "impossible", False) or (needed and not terms)
             self.rows.add(terms, 1, 1 if needed else -np.inf)
         self._hours()
         self._helpers_and_tools()
         self._order()
 
     def _with_more_hours(self) -> Problem:
-        from dataclasses import replace
-
         return replace(self.problem, week_hours=tuple(None for _ in self.problem.week_hours))
 
     def _column(self, cost: float, upper: float, whole: bool) -> int:
@@ -238,7 +236,7 @@ def _run(program: Program, gap: float, nodes: int, start: Any) -> tuple[Any, flo
     lp.a_matrix_.value_ = np.array(rows.number, float)
     kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
     lp.integrality_ = [kinds[whole] for whole in program.whole]
-    solver = highspy.Highs()
+    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 0), ("parallel", "off"),
                           ("mip_rel_gap", gap), ("mip_abs_gap", 1e-7), ("mip_max_nodes", nodes)):  # fmt: skip
         solver.setOptionValue(option, value)

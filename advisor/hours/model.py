@@ -19,6 +19,7 @@ class Sitting:
     hours: with set-up. worth: what it is worth to have it done. days: those its window leaves open. fit: hours of fitting
     weather on each day of the plan, None where the weather is not known. shut: days on which the block may not be
     entered. helps: visit -> how much of this grower's hour one hour of that helper does. job: what it is a part of.
+    alone: no work for helpers.
     """
 
     id: str
@@ -30,6 +31,7 @@ class Sitting:
     tool: str | None = None
     shut: frozenset[int] = frozenset()
     helps: Mapping[str, float] = field(default_factory=dict)
+    alone: bool = False
 
     def weather_lets(self, day: int) -> bool:
         """Whether the weather of a day leaves it enough hours; weather that is not known does not forbid."""
