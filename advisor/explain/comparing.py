@@ -33,7 +33,7 @@ class Side:
     @staticmethod
     def of(answer: Any) -> Side:
         run: Run = answer.run
-        outcomes = dict(named(run.now, run.outcomes))
+        outcomes = named(run.now, run.outcomes)
         return Side(run, keyed((r, outcomes[r["id"]]) for r in answer["recommendations"]))
 
 
