@@ -24,7 +24,7 @@ from __future__ import annotations
 import hmac
 import ipaddress
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from math import ceil
 from typing import TYPE_CHECKING, Annotated
@@ -63,6 +63,12 @@ class Asker:
         """Whether it has at least this scope on an orchard."""
         held = [self.grants[name] for name in (orchard, EVERY) if name in self.grants]
         return any(SCOPES.index(one) >= SCOPES.index(scope) for one in held)
+
+    def only(self, orchard: str) -> Asker:
+        """The same asker, for one orchard alone."""
+        held = {name: scope for name, scope in self.grants.items() if name in (orchard, EVERY)}
+        best = max(held.values(), key=SCOPES.index, default=None)
+        return replace(self, grants={orchard: best} if best else {})
 
     def demand(self, scope: str, orchard: str) -> None:
         """Refuse unless it may: an orchard that it may not even read is, for it, not there."""
@@ -173,14 +179,15 @@ def maybe(request: Request) -> Asker | None:
     return found
 
 
-def someone(found: Annotated[Asker | None, Depends(maybe)]) -> Asker:
+bearer = HTTPBearer(auto_error=False, description="A token made by `underbough token create`.")  # for the document
+
+
+def someone(found: Annotated[Asker | None, Depends(maybe)], _: Annotated[object, Depends(bearer)]) -> Asker:
     """Who asks; 401 if that is not said."""
     if found is None:
         raise HTTPException(401, "This service asks for a token: Authorization: Bearer TOKEN.", _CHALLENGE)
     return found
 
-
-bearer = HTTPBearer(auto_error=False, description="A token made by `underbough token create`.")  # for the document
 
 Maybe = Annotated[Asker | None, Depends(maybe)]
 Asking = Annotated[Asker, Depends(someone)]

@@ -8,6 +8,7 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 from advisor.api.problems import ProblemDocument
+from advisor.api.shapes import components
 
 
 def install(app: FastAPI) -> None:
@@ -22,6 +23,10 @@ def install(app: FastAPI) -> None:
                 routes=app.routes,
             )
             parts = found.setdefault("components", {}).setdefault("schemas", {})
+            sent = components()
+            if clash := parts.keys() & sent.keys():
+                raise ValueError(f"two shapes have one name: {', '.join(sorted(clash))}")
+            parts.update(sent)
             problem = ProblemDocument.model_json_schema(ref_template="#/components/schemas/{model}")
             parts.update(problem.pop("$defs"))
             parts["ProblemDocument"] = problem

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from typing import Any, ParamSpec, TypeVar
 
@@ -127,7 +127,7 @@ def _covers(one: str, kind: str) -> bool:
 
 def only_known(request: Request) -> None:
     """Refuse a query with a name that the route does not know: a slip of the pen would otherwise be passed over."""
-    known = [field.alias for field in request.scope["route"].dependant.query_params]
+    known = list(_queries(request.scope["route"].dependant))
     problems = [
         Problem("request", f"query {name[:60]}", f"the query does not know {name[:60]!r}",
                 f"Known here: {', '.join(known)}." if known else "This address takes no query.")
@@ -139,6 +139,13 @@ def only_known(request: Request) -> None:
     ]  # fmt: skip
     if problems:
         raise InputError(problems)
+
+
+def _queries(dependant: Any) -> Iterator[str]:
+    """The names that a route's query may hold, those of what it depends on too."""
+    yield from (field.alias for field in dependant.query_params)
+    for inner in dependant.dependencies:
+        yield from _queries(inner)
 
 
 async def in_turn(request: Request, work: Callable[_P, _R], *args: _P.args, **kwargs: _P.kwargs) -> _R:

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from advisor.errors import InputError, Problem
+from advisor.journal.faults import Conflict, Missing
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -100,6 +101,14 @@ def install(app: FastAPI) -> None:
     @app.exception_handler(InputError)
     def input_error(_: Request, fault: InputError) -> JSONResponse:
         return refused(fault)
+
+    @app.exception_handler(Missing)
+    def missing(_: Request, fault: InputError) -> JSONResponse:
+        return problem(404, str(fault.problems[0]))
+
+    @app.exception_handler(Conflict)
+    def conflict(_: Request, fault: InputError) -> JSONResponse:
+        return problem(409, str(fault.problems[0]))
 
     @app.exception_handler(RequestValidationError)
     def invalid(_: Request, fault: RequestValidationError) -> JSONResponse:

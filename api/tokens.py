@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Literal
 
-from sqlalchemy import Column, Connection, Engine, MetaData, String, Table, Text, insert, select, update
+from sqlalchemy import Column, Connection, Engine, MetaData, RowMapping, String, Table, Text, insert, select, update
 
 from advisor.api.asking import EVERY, SCOPES
 from advisor.errors import InputError, Problem
@@ -120,7 +120,7 @@ class Tokens:
         return any(token.purpose == "requests" and token.revoked is None for token in self.all())
 
 
-def _token(row: Mapping[str, object]) -> Token:
+def _token(row: RowMapping) -> Token:
     purpose: Purpose = "calendar" if row["purpose"] == "calendar" else "requests"
     revoked = row["revoked"]
     return Token(

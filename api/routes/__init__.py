@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from advisor.api.routes import advice, state
+from advisor.api.routes import advice, decisions, explain, knowledge, orchards, records, state
 
-ROUTERS: tuple[APIRouter, ...] = (state.router, advice.router)
+ROUTERS: tuple[APIRouter, ...] = tuple(
+    part.router for part in (state, advice, orchards, records, decisions, explain, knowledge)
+)
