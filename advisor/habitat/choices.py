@@ -71,8 +71,11 @@ class Choosing:
         for link, fruits in carried(plant, self.site, self.knowledge):
             found.append((link.strength, f"hosts {self.knowledge.nodes[link.end].name} of {' and '.join(fruits)}"))
         for link in self.knowledge.links_from(plant.key):
+            end = self.knowledge.nodes[link.end]
             if link.link == "competes-with" and link.end in self.site.fruits:
-                found.append((link.strength, f"competes with {self.knowledge.nodes[link.end].name}"))
+                found.append((link.strength, f"competes with {end.name}: keep it off the tree rows"))
+            elif link.link == "shelters" and end.kind == "pest":
+                found.append((link.strength, f"shelters {end.name}: keep it away from trunks"))
         return found
 
     def plants(self, taken: frozenset[int]) -> list[Plant]:
@@ -158,9 +161,7 @@ def _choice(choosing: Choosing, problem: Problem, taken: frozenset[int], rank: i
 
 def _plant(choosing: Choosing, plant: Plant, others: Sequence[Plant]) -> dict[str, Any]:
     fills = filled_by(plant, choosing.lacks)
-    alone = [
-        lack for lack in fills if len([p for p in others if p.id in lack.filled_by]) < lack.least
-    ]  # without it the need would not be met
+    alone = [lack for lack in fills if lack.least == 1 and not any(p.id in lack.filled_by for p in others)]
     return {
         "plant": plant.id,
         "name": plant.name,
@@ -168,7 +169,7 @@ def _plant(choosing: Choosing, plant: Plant, others: Sequence[Plant]) -> dict[st
         "where": [SPOT_WORDS[spot] for spot in spots(plant, choosing.site, choosing.terms.spots)],
         "for_whom": whom(plant),
         "weeks": None if plant.bloom is None else [plant.bloom.begin, plant.bloom.end],
-        "because": in_words(fills),
+        "because": in_words(fills, each=True),
         "only_it": in_words(alone),
         "drawbacks": [words for _, words in choosing.drawbacks(plant)],
         "cautions": list(plant.cautions),

@@ -14,7 +14,7 @@ from advisor.habitat.terms import SPOTS, Site, Spot, Terms
 
 # Never advised, whatever a grower accepts: nobody gets rid of them again, and ragwort poisons stock, in hay as well.
 NEVER = ("tansy-ragwort", "goutweed", "bindweed", "field-horsetail", "couch", "thistle")
-FOOD_OF_VOLES = "voles"
+VOLES = "voles"
 # Taller woody plants take the light of the trees beside them (cm; common practice, no source).
 HEDGE_TALLEST = 800
 CARRIED = ("virus", "phytoplasma")
@@ -160,7 +160,7 @@ def _animals(plant: Plant, site: Site, terms: Terms, knowledge: Knowledge) -> It
     stock = sorted({"horses", "livestock"} & set(plant.toxic))
     if site.grazed and stock:
         yield Refusal("grazed", f"{plant.name} is poisonous to {' and '.join(stock)}, and animals graze here.")
-    if site.voles and any(
-        link.end == FOOD_OF_VOLES for link in knowledge.links_from(plant.key) if link.link == "hosts"
-    ):
-        yield Refusal("voles", f"{plant.name} is food for voles, and they are gnawing bark here.")
+    for link in knowledge.links_from(plant.key):
+        if site.voles and link.end == VOLES and link.link in ("hosts", "shelters"):
+            does = "is food for" if link.link == "hosts" else "shelters"
+            yield Refusal("voles", f"{plant.name} {does} voles, and they are gnawing bark here.")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from advisor.ecosystem import Knowledge, Plant
 from advisor.facts.situation import Situation
-from advisor.habitat.functions import filled_here, wanted
+from advisor.habitat.functions import COUNTS_FROM, filled_here, wanted
 from advisor.habitat.ribbon import InBloom
 from advisor.habitat.weeks import Parts, lacking, opens_in
 
@@ -21,6 +21,8 @@ class Lack:
     least: int
     filled_by: frozenset[str]
     week: int | None = None
+    each: str = ""
+    """What one plant of several gives to it, in words; the text itself where one is enough."""
 
 
 def lacks(
@@ -28,7 +30,7 @@ def lacks(
 ) -> tuple[list[Lack], list[str]]:
     """What is lacking and can be filled; and what no plant that is accepted here would fill, in words."""
     plants = list(candidates)
-    new = {plant.id: one for plant in plants if (one := as_new(plant)) is not None}
+    new = {plant.id: one for plant in plants if worth_planting(plant) and (one := as_new(plant)) is not None}
     found, beyond = _weeks(flowers, new, parts)
     here = {one.plant.id: one.plant for one in flowers}
     for part, span in parts.spans().items():
@@ -37,7 +39,8 @@ def lacks(
         fill = frozenset(name for name, one in new.items() if one.feeds and any(opens_in(one, span)))
         if short > 0:
             kinds = f"{short} more kind{'s' if short > 1 else ''} in flower in the {part} season"
-            found.append(Lack(f"kinds-{part}", kinds, min(short, len(fill)), fill))
+            each = f"one of the {part} kinds"
+            found.append(Lack(f"kinds-{part}", kinds, min(short, len(fill)), fill, each=each))
             if len(fill) < short:
                 beyond.append(f"Only {len(fill)} of {kinds} can be had from the plants that are accepted here.")
     for function in wanted(nitrogen):
@@ -59,7 +62,7 @@ def _weeks(flowers: Sequence[InBloom], new: dict[str, InBloom], parts: Parts) ->
         if not no_nectar[at]:
             continue
         open_then = [one for one in new.values() if one.feeds and any(opens_in(one, one_week))]
-        nectar = frozenset(one.plant.id for one in open_then if one.nectar)
+        nectar = frozenset(one.plant.id for one in open_then if (one.plant.nectar or 0) >= COUNTS_FROM)
         if nectar:
             found.append(Lack(f"week{week:+d}", f"nectar in week {week}", 1, nectar, week))
         elif open_then and no_flower[at]:
@@ -77,13 +80,18 @@ def as_new(plant: Plant) -> InBloom | None:
     return InBloom(plant, "new", "habitat", plant.bloom.begin, plant.bloom.end)
 
 
+def worth_planting(plant: Plant) -> bool:
+    """Whether a plant gives enough nectar or pollen to be planted for it; a weak one counts only where it stands."""
+    return max(plant.nectar or 0, plant.pollen or 0) >= COUNTS_FROM
+
+
 def filled_by(plant: Plant, lacks: Iterable[Lack]) -> list[Lack]:
     """What a plant would fill."""
     return [lack for lack in lacks if plant.id in lack.filled_by]
 
 
-def in_words(lacks: Sequence[Lack]) -> list[str]:
-    """Needs as a grower reads them: weeks that follow one another are told as one."""
+def in_words(lacks: Sequence[Lack], each: bool = False) -> list[str]:
+    """Needs as a grower reads them: weeks that follow one another are told as one. each: as one plant fills them."""
     weeks = sorted(lack.week for lack in lacks if lack.week is not None)
     said = []
     at = 0
@@ -95,7 +103,7 @@ def in_words(lacks: Sequence[Lack]) -> list[str]:
         kinds = sorted({lack.text.split(" in week")[0] for lack in lacks if lack.week in weeks[at : last + 1]})
         said.append(f"{' or '.join(kinds)} in {run}")
         at = last + 1
-    return said + [lack.text for lack in lacks if lack.week is None]
+    return said + [(each and lack.each) or lack.text for lack in lacks if lack.week is None]
 
 
 def fillers(function_ids: Iterable[str], plant: Plant, knowledge: Knowledge) -> list[str]:

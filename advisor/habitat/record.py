@@ -162,6 +162,7 @@ def _notes(
             notes.append(
                 "How moist the ground is, is not given (site: dry, moist or wet), so no plant was left out for it."
             )
+        notes.append("How hardy a plant is, is not known to the program: ask whether it stands your winter.")
         notes.append("Soil texture and lime are not held against plants, save that sand counts as dry.")
         if terms.grazed is None and not ground.grazed:
             notes.append("No grazing is noted; if animals come in, say so, and plants poisonous to them are left out.")

@@ -64,13 +64,10 @@ def _gap_lines(found: Mapping[str, Any]) -> list[str]:
             have = f"only {len(part['kinds'])}" if part["kinds"] else "none"
             lines.append(f"The {part['part']} season is thin: {have} of {part['wanted']} kinds wanted "
                          f"({', '.join(part['kinds']) or 'nothing listed'}).")  # fmt: skip
-    lines += [f"{name} is missing: {text}." for name, text in _missing(found)]
+    missing = [row["name"] for row in found["diversity"]["functions"] if not row["filled_by"]]
+    if missing:
+        lines.append(f"Nothing listed gives {', '.join(missing)}.")
     return lines
-
-
-def _missing(found: Mapping[str, Any]) -> list[tuple[str, str]]:
-    rows = [row for row in found["diversity"]["functions"] if not row["filled_by"]]
-    return [(row["name"][0].upper() + row["name"][1:], "nothing listed gives it") for row in rows]
 
 
 def _distance_lines(found: Mapping[str, Any]) -> list[str]:
