@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from advisor.api.routes import advice, decisions, explain, knowledge, orchards, records, state
+from advisor.api.routes import advice, decisions, explain, knowledge, orchards, records, seasons, state
 
 ROUTERS: tuple[APIRouter, ...] = tuple(
-    part.router for part in (state, advice, orchards, records, decisions, explain, knowledge)
+    part.router for part in (state, advice, orchards, records, decisions, explain, seasons, knowledge)
 )

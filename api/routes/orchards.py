@@ -11,7 +11,7 @@ from advisor.api.asking import Asking
 from advisor.api.exchange import JSON, accepting, answer, body_of, in_turn, names, only_known
 from advisor.api.paging import After, Limit, Page, page, place
 from advisor.api.problems import refusals
-from advisor.api.queries import IfMatch, IfNoneMatch, Key, Readable, Ruled
+from advisor.api.queries import IfMatch, IfNoneMatch, Readable, Ruled
 from advisor.api.shapes import EXAMPLE, body, ref
 from advisor.api.shelf import Shelf, journal
 from advisor.errors import InputError, Problem
@@ -41,13 +41,12 @@ def read_orchard(request: Request, orchard: Readable) -> Response:
 
 @router.put(
     "/orchards/{orchard}",
-    responses={200: _FILE, 201: _FILE, **refusals(401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 429, 501)},
+    responses={200: _FILE, 201: _FILE, **refusals(401, 403, 404, 406, 412, 413, 415, 422, 428, 429, 501)},
     openapi_extra=body("OrchardFile", EXAMPLE),
 )
 async def put_orchard(
     request: Request,
     orchard: Ruled,
-    key: Key,
     if_match: IfMatch = None,
     if_none_match: IfNoneMatch = None,
 ) -> Response:
@@ -58,14 +57,12 @@ async def put_orchard(
     content = await body_of(request)
     if not isinstance(content, dict):
         raise InputError(Problem("request", "", "the body is not an orchard file", "Send an object with `orchard`."))
-    version, new = await in_turn(request, _put, request.app.state.shelf, orchard, content, if_match, if_none_match, key)
+    version, new = await in_turn(request, _put, request.app.state.shelf, orchard, content, if_match, if_none_match)
     headers = {"Location": f"/orchards/{orchard}"} if new else None
     return answer(request, version.content, status=201 if new else 200, tag=_tag(version), headers=headers)
 
 
-def _put(
-    shelf: Shelf, orchard: str, content: Any, if_match: str | None, if_none_match: str | None, key: str | None
-) -> tuple[Any, bool]:
+def _put(shelf: Shelf, orchard: str, content: Any, if_match: str | None, if_none_match: str | None) -> tuple[Any, bool]:
     from advisor.journal import Conflict, Missing
 
     kept = shelf.journal()
@@ -82,10 +79,8 @@ def _put(
     if now is not None and not names(if_match, _tag(now)):
         raise HTTPException(412, "The orchard was changed since. Read it again, then put it.")
     try:
-        return kept.put_orchard(orchard, content, version=now.number if now else 0, key=key), now is None
-    except Conflict as fault:
-        if fault.problems[0].place == "key":
-            raise
+        return kept.put_orchard(orchard, content, version=now.number if now else 0), now is None
+    except Conflict:
         raise HTTPException(412, "The orchard was changed at the same moment. Read it again, then put it.") from None
 
 

@@ -99,11 +99,11 @@ def read_observation(request: Request, orchard: Readable, observation: Observati
 
 @router.put(
     "/orchards/{orchard}/observations/{observation}",
-    responses={200: _SEEN, **refusals(401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 429, 501)},
+    responses={200: _SEEN, **refusals(401, 403, 404, 406, 412, 413, 415, 422, 428, 429, 501)},
     openapi_extra=body("Observation", EXAMPLE["observations"][1]),  # type: ignore[index]
 )
 async def correct_observation(
-    request: Request, orchard: Recordable, observation: ObservationId, key: Key, if_match: IfMatch = None
+    request: Request, orchard: Recordable, observation: ObservationId, if_match: IfMatch = None
 ) -> Response:
     """Correct an observation; what it said before stays on record."""
     given = await body_of(request)
@@ -113,7 +113,7 @@ async def correct_observation(
 
     def act() -> Any:
         _match(_standing(shelf, orchard, observation), if_match)
-        journal(request).correct(orchard, observation, given, key=key)
+        journal(request).correct(orchard, observation, given)
         return _standing(shelf, orchard, observation)
 
     said = await in_turn(request, act)
@@ -124,7 +124,7 @@ async def correct_observation(
     "/orchards/{orchard}/observations/{observation}",
     status_code=204,
     response_class=Response,
-    responses=refusals(401, 403, 404, 406, 409, 412, 422, 428, 429, 501),
+    responses=refusals(401, 403, 404, 406, 412, 422, 428, 429, 501),
 )
 def withdraw_observation(
     request: Request, orchard: Recordable, observation: ObservationId, if_match: IfMatch = None
