@@ -1,6 +1,6 @@
 """The bloom ribbon as a picture: a row a plant, a column a week, gaps marked by word and by ruled boxes.
 
-Kinds are told apart by pattern and by words, not by colour: trees solid, open flowers with a line along them, deep
+Kinds are told apart by pattern and by words, not by colour: trees dotted, open flowers with a line along them, deep
 flowers barred across, what feeds no bee hollow. The table of the same record stands beside it (`advisor.habitat.text`).
 """
 
@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from advisor.drawing import Drawing
-from advisor.habitat.text import short_day
+from advisor.habitat.text import short_day, short_whom
 
 _NAMES, _WHOM, _WEEK, _ROW, _TOP = 250.0, 230.0, 16.0, 20.0, 74.0
 _MOST_ROWS = 120
@@ -66,7 +66,7 @@ def _bar(picture: Drawing, row: Mapping[str, Any], top: float, first: int) -> No
     tip = f"{row['name']}, {row['place']}: weeks {row['first_week']:g} to {row['last_week']:g}, {row['for_whom']}"
     picture.text(_NAMES - 8, top + _ROW / 2 + 4, f"{row['name']} ({row['place']})", anchor="end")
     _pattern(picture, x, top + 4, wide, _pattern_of(row), tip)
-    picture.text(x + wide + 5, top + _ROW / 2 + 4, row["for_whom"], paint="faint")
+    picture.text(x + wide + 5, top + _ROW / 2 + 4, short_whom(row["for_whom"]), paint="faint")
 
 
 def _pattern_of(row: Mapping[str, Any]) -> str:
@@ -86,7 +86,10 @@ def _pattern(picture: Drawing, x: float, top: float, wide: float, kind: str, tip
         picture.path(f"M{x:g} {top:g}h{wide:g}v{high:g}h{-wide:g}z", "faint", tip)
         return
     picture.rect(x, top, wide, high, "rose" if kind == "trees" else "grass", tip)
-    if kind == "open flowers: all tongues":
+    if kind == "trees":
+        for step in range(6, round(wide), 8):
+            picture.circle(x + step, top + high / 2, 2, "paper")
+    elif kind == "open flowers: all tongues":
         picture.line(x, top + high / 2, x + wide, top + high / 2, "paper", stroke_width=2)
     elif kind == "deep flowers: long tongues":
         for step in range(4, round(wide), 6):

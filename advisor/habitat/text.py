@@ -40,8 +40,7 @@ def _ribbon(found: Mapping[str, Any]) -> Table:
         weeks = f"{row['first_week']:.3g} to {row['last_week']:.3g}"
         dates = f"{short_day(row['from'])} to {short_day(row['to'])}" if row["from"] else "not known"
         name = row["name"] + (" (seen)" if row["seen"] else "")
-        whom = row["for_whom"].replace("nectar for ", "").replace(" and ", ", ")
-        table.add_row(name, row["place"], weeks, dates, whom)
+        table.add_row(name, row["place"], weeks, dates, short_whom(row["for_whom"]))
     return table
 
 
@@ -49,6 +48,11 @@ def short_day(iso: str) -> str:
     """A day as people say it, without its year: 8 May."""
     day = dt.date.fromisoformat(iso)
     return f"{day.day} {MONTHS[day.month - 1][:3].capitalize()}"
+
+
+def short_whom(words: str) -> str:
+    """For whom a plant blooms, as short as a narrow column wants it."""
+    return words.replace("nectar for ", "").replace(" and ", ", ")
 
 
 def _gap_lines(found: Mapping[str, Any]) -> list[str]:
