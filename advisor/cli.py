@@ -10,7 +10,7 @@ from typing import NoReturn
 
 import typer
 
-from advisor.commands import asking, checking, explaining, habitat, serving
+from advisor.commands import asking, checking, explaining, habitat, planning, serving
 
 app = typer.Typer(
     add_completion=False,
@@ -24,6 +24,7 @@ app.command()(asking.advise)
 app.command()(asking.season)
 app.command()(habitat.bloom)
 app.command()(explaining.why)
+app.command()(planning.plan)
 app.command()(serving.serve)
 app.add_typer(serving.token, name="token")
 app.command()(checking.check)

@@ -97,7 +97,7 @@ def _published(name: str) -> list[dict[str, Any]]:
     """Shares of the year that were published or are told by growers for this kind of work."""
     found = []
     task = next((task for task, line in _NAMES.items() if line == name), None)
-    if task in _SMALL.tasks:
+    if task is not None:
         share = _SMALL.tasks[task][0] / _SMALL.total[0]
         found.append({"where": "small ecological orchard, by hand", "share": round(share, 3), "source": _SMALL.source})
     if name in labour.SWISS_SHARES:

@@ -236,8 +236,8 @@ def _run(program: Program, gap: float, nodes: int, start: Any) -> tuple[Any, flo
     lp.a_matrix_.value_ = np.array(rows.number, float)
     kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
     lp.integrality_ = [kinds[whole] for whole in program.whole]
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-    for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 0), ("parallel", "off"),
+    solver = _quiet_solver(highspy)
+    for option, value in (("threads", 1), ("random_seed", 0), ("parallel", "off"),
                           ("mip_rel_gap", gap), ("mip_abs_gap", 1e-7), ("mip_max_nodes", nodes)):  # fmt: skip
         solver.setOptionValue(option, value)
     solver.passModel(lp)
@@ -250,3 +250,14 @@ def _run(program: Program, gap: float, nodes: int, start: Any) -> tuple[Any, flo
     if info.primal_solution_status != 2:  # no plan that keeps all rows
         return None, float("inf")
     return np.array(solver.getSolution().col_value), float(info.mip_dual_bound)
+
+
+def _quiet_solver(highspy: Any) -> Any:
+    """A solver that writes nothing, not even its greeting: stdout may be somebody's JSON."""
+
+    class Quiet(highspy.Highs):  # type: ignore[misc]
+        def enableCallbacks(self) -> None:  # the library greets when this is called
+            self.setOptionValue("output_flag", False)
+            super().enableCallbacks()
+
+    return Quiet()

@@ -82,7 +82,8 @@ def gather(now: Situation, answer: Record, usual: list[Usual], horizon: int) -> 
 def _from_advice(now: Situation, r: Record, horizon: int, found: Jobs) -> None:
     about = {"practice": r.practice, "block": r.block, "habitat": r.habitat, "recommendation": r.id}
     opens, closes = _date(r.window.opens), _date(r.window.closes)
-    if r.stance == "avoid" or (r.stance == "wait" and opens is None):
+    idle = r.stance == "wait" and (opens is None or (trade.is_spray(r.practice) and not r.answers))
+    if r.stance == "avoid" or idle:  # the end of a wait is no reason to spray; only who means to may then
         found.held.append({**about, "stance": r.stance, "until": r.window.closes, "why": r.summary})
         return
     first = max(0, (opens - now.on).days if opens else 0)
@@ -147,10 +148,17 @@ def _from_the_year(now: Situation, one: Usual, advised: list[Record], horizon: i
         found.without_hours.append({**about, "why": "Its hours are not known: trees, spacing or tools are not given."})
         return
     family = trade.MOWN if one.practice in trade.MOWN or labour.WORK_OF[one.practice] in trade.MOWN else {one.practice}
+    turn_days = max(1, (one.closes - one.opens).days // one.times)
     rivals = [r for r in advised if _same_place(r, one) and _is_same(r.practice, one.practice, family)]
-    if any(r.stance in ("do", "look") and r.practice == one.practice for r in rivals):
-        return
     first, last = max(0, begins), min(horizon - 1, ends)
+    for r in rivals:
+        if r.stance in ("do", "look") and r.practice == one.practice:
+            closes = _date(r.window.closes)
+            if one.times == 1 or closes is None:
+                return
+            first = max(first, (closes - now.on).days + turn_days)  # the next turn, after the one that is advised
+    if first > last:
+        return
     for r in rivals:
         if r.stance == "wait" and r.practice == one.practice:
             return  # the job that waits stands in its place, or it is held

@@ -152,8 +152,18 @@ class _View:
             "days": spans,
             "wants": list(trade.needs_of(job.practice, job.tool)),
             "tool": job.tool,
+            "amount": self._amount(job),
             "cautions": list(job.cautions),
         }
+
+    def _amount(self, job: Job) -> str | None:
+        """What the hours are reckoned from, as people read it: 24 trees, 3.5 m3."""
+        by_unit: dict[str, float] = {}
+        for hours in job.by_place.values():
+            if hours.amount_unit != "visits":
+                by_unit[hours.amount_unit] = by_unit.get(hours.amount_unit, 0.0) + hours.amount
+        system = self.now.file.orchard.units
+        return ", ".join(show(value, unit, system) for unit, value in sorted(by_unit.items())) or None
 
     def _about(self, job: Job) -> dict[str, Any]:
         return {
@@ -281,7 +291,8 @@ def _rate(hours: Hours) -> dict[str, Any]:
         "note": hours.note,
         "workings": hours.workings,
         "own": None if own is None else
-        {"value": round(own.value, 4), "records": own.records, "before": own.before, "change": round(own.value / own.before - 1, 3)},
+        {"value": round(own.value, 4), "records": own.records, "before": own.before,
+         "change": round(own.value / own.before - 1, 3)},
     }  # fmt: skip
 
 
@@ -320,9 +331,8 @@ def _notes(now: Situation, hours: Supply, sky: Sky, jobs: Jobs) -> list[str]:
         )
     if now.file.orchard.tools is None:
         notes.append("No tools are given: hours are those of the quickest tool, and any tool is taken to be at hand.")
-    bloom, why = bloom_day(now)
     if now.bloom.date is None:
-        notes.append(f"{why} The year's usual work is dated from it.")
+        notes.append(f"{bloom_day(now)[1]} The year's usual work is dated from it.")
     own = sorted({h.rate for job in jobs.jobs for h in job.by_place.values() if h.own is not None})
     for rate in own:
         one = next(h for job in jobs.jobs for h in job.by_place.values() if h.rate == rate)

@@ -1,0 +1,77 @@
+"""plan: this week and the next ones, within the hours there are."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from advisor.commands.options import (
+    AsJson,
+    File,
+    ForecastFile,
+    KnowledgeFolders,
+    On,
+    RuleFolders,
+    WeatherFile,
+    advise_file,
+    put,
+)
+
+Weeks = Annotated[int, typer.Option(min=0, max=26, help="Weeks to plan after this one.")]
+CsvFile = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Also write the plan as a table.")]
+IcsFile = Annotated[
+    Path | None,
+    typer.Option("--ics", metavar="FILE", help="Also write a calendar; one that stands there is brought up to date."),
+]
+SheetFile = Annotated[Path | None, typer.Option("--sheet", metavar="FILE", help="Also write the week to print, HTML.")]
+SvgFile = Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Also write a picture of the hours.")]
+
+
+def plan(
+    file: File,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    weeks: Weeks = 8,
+    json_: AsJson = False,
+    csv: CsvFile = None,
+    ics: IcsFile = None,
+    sheet: SheetFile = None,
+    svg: SvgFile = None,
+    rules: RuleFolders = None,
+    knowledge: KnowledgeFolders = None,
+) -> None:
+    """Say what to do on which day, what does not fit and what would let it in, and how the year's hours stand."""
+    from advisor import hours
+    from advisor.hours import calendar_out, picture, tables, terminal
+    from advisor.hours.sheet import sheet as week_sheet
+
+    answer = advise_file(file, on, weather, forecast, rules, knowledge)
+    made = hours.plan(answer.run.now.file, weeks=weeks, answer=answer)
+    if csv:
+        _write(csv, tables.as_csv(made).encode())
+    if ics:
+        before = ics.read_bytes() if ics.is_file() else None
+        _write(ics, calendar_out.calendar(made, before, str(ics)))
+    if sheet:
+        _write(sheet, week_sheet(made).encode())
+    if svg:
+        _write(svg, picture.picture(made).encode())
+    if json_:
+        put(made, True, str)
+    else:
+        terminal.write(made)
+
+
+def _write(path: Path, content: bytes) -> None:
+    from advisor.errors import InputError, Problem
+
+    try:
+        path.write_bytes(content)
+    except OSError as fault:
+        raise InputError(
+            Problem(str(path), "", f"cannot be written: {fault.strerror}", "Name a file in a folder that is there.")
+        ) from None
+    typer.echo(f"Written: {path}", err=True)
