@@ -55,7 +55,7 @@ def _week(request: Request, visitor: Asker, orchard: str, on: str | None) -> dic
     kept = journal(request)
     file = kept.file_of(orchard)
     advice = kept.advise(orchard, on)
-    context = week(advice.answer, file, orchard, kept.decisions(orchard))
+    context = week(advice.answer, file, orchard, kept.decisions(orchard), lambda id: kept.advice(id).answer)
     return {
         **context,
         "may_record": visitor.may("record", orchard),

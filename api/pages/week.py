@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -23,14 +23,24 @@ DECIDED_WORDS = {"done": "Done", "refused": "Not to be done", "overridden": "Don
 WHOLE = "whole-orchard"
 
 
-def week(answer: Mapping[str, Any], file: OrchardFile, orchard: str, decisions: Iterable[Decision] = ()) -> Shown:
-    """The context of the week page. decisions: of this orchard, oldest first."""
+def week(
+    answer: Mapping[str, Any],
+    file: OrchardFile,
+    orchard: str,
+    decisions: Iterable[Decision] = (),
+    answer_of: Callable[[str], Mapping[str, Any]] = lambda _: {"recommendations": []},
+) -> Shown:
+    """The context of the week page. decisions: of this orchard, oldest first. answer_of: the answer of an advice id, for
+    decisions on what is no longer advised."""
     on, units = str(answer["date"]), file.orchard.units
     day = dt.date.fromisoformat(on)
     lately, before = _decided(decisions, day)
     intents = {o.id: o for o in file.observations if o.kind == "intent"}
     shown = [_entry(r, on, units, orchard, intents, before.get(r["id"])) for r in answer["recommendations"]]
     open_ = [r for r in shown if r["id"] not in lately]
+    advised = {r["id"]: r for r in shown}
+    for id in [id for id in lately if id not in advised]:
+        advised |= {r["id"]: r for r in answer_of(lately[id].advice)["recommendations"] if r["id"] == id}
     looks = [_look(u, orchard) for u in answer["unknowns"]]
     return {
         "name": answer["orchard"],
@@ -40,7 +50,7 @@ def week(answer: Mapping[str, Any], file: OrchardFile, orchard: str, decisions: 
         "after": (day + dt.timedelta(days=7)).isoformat(),
         "first": _pressing(open_),
         "hours_words": hours_words(open_, file, day),
-        "places": _places(shown, open_, lately, answer["conditions"], file),
+        "places": _places(open_, [(advised.get(id), d) for id, d in lately.items()], answer["conditions"], file),
         "cautions": list(dict.fromkeys(c for r in open_ if r["care"] for c in r["cautions"])),
         "looks": looks[:MOST_LOOKS],
         "more_looks": looks[MOST_LOOKS:],
@@ -77,7 +87,7 @@ def _entry(
     return {
         **r,
         "where": r["block"] or r["habitat"] or "whole orchard",
-        "place": r["block"] or r["habitat"] or WHOLE,
+        "place": _place(r),
         "window_words": words,
         "facts": [saying.sentence(facts[0]), *facts[1:]],
         "meant_day": f" on {saying.day(meant.day)}" if meant is not None and getattr(meant, "day", None) else "",
@@ -85,6 +95,10 @@ def _entry(
         "before": _told(before) if before else "",
         "why_at": f"/at/{orchard}/why/{quote(r['id'], safe='')}?on={on}",
     }
+
+
+def _place(r: Mapping[str, Any]) -> str:
+    return str(r["block"] or r["habitat"] or WHOLE)
 
 
 def care(cautions: Sequence[str]) -> Shown | None:
@@ -119,21 +133,18 @@ def hours_words(shown: Iterable[Shown], file: OrchardFile, day: dt.date) -> str:
 
 
 def _places(
-    shown: Sequence[Shown],
     open_: Sequence[Shown],
-    decided: Mapping[str, Decision],
+    decided: Sequence[tuple[Mapping[str, Any] | None, Decision]],
     conditions: Mapping[str, Any],
     file: OrchardFile,
 ) -> list[Shown]:
     """The whole orchard first where something concerns it, then the blocks and habitats in the order of the file."""
-    by_id = {r["id"]: r for r in shown}
-    ended = [(by_id.get(id), d) for id, d in decided.items()]
     found = []
     everywhere: list[Block | Habitat | None] = [None, *file.blocks, *file.habitats]
     for place in everywhere:
         id = WHOLE if place is None else place.id
         here = [r for r in open_ if r["place"] == id]
-        past = [_decision(r, d) for r, d in ended if (r["place"] if r else _place_in(d, file)) == id]
+        past = [_decision(r, d) for r, d in decided if (_place(r) if r else _place_in(d, file)) == id]
         if not here and not past and not isinstance(place, Block):
             continue
         found.append({
@@ -163,7 +174,7 @@ def _state(place: Block | Habitat | None, conditions: Mapping[str, Any]) -> str:
     return f"{trees}, {saying.stage(conditions[place.id]['stage'])}"
 
 
-def _decision(r: Shown | None, decision: Decision) -> Shown:
+def _decision(r: Mapping[str, Any] | None, decision: Decision) -> Shown:
     what = r["summary"] if r else saying.sentence(saying.name_of(decision.recommendation.split(".")[0])) + "."
     return {"word": DECIDED_WORDS[decision.state], "text": what, "told": _told(decision)}
 

@@ -1,0 +1,85 @@
+"""A browser, a served pair of orchards, and the accessibility checks, for the tests of the pages."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from page_house import furnish, serving, settings
+
+from needs import lacking
+
+CHROMIUM = "/usr/bin/chromium"
+WIDTHS = {"phone": (360, 740), "desk": (1280, 900)}
+AXE = Path(os.environ.get("AXE_CORE", Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        lacking("playwright")
+    if not Path(CHROMIUM).exists():
+        lacking("Chromium")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"])
+        yield found
+        found.close()
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a service that keeps the two orchards; each module of tests has its own."""
+    path = tmp_path_factory.mktemp("house") / "journal.db"
+    furnish(path)
+    with serving(settings(path)) as address:
+        yield address
+
+
+@pytest.fixture
+def open_page(browser: Any, house: str) -> Iterator[Callable[..., Any]]:
+    """Opens a path in a fresh browser; the test fails if a page complains, breaks the policy or leaves this server."""
+    contexts, faults = [], []
+
+    def open_(path: str, width: str = "phone", light: str = "light", **more: Any) -> Any:
+        wide, high = WIDTHS[width]
+        context = browser.new_context(viewport={"width": wide, "height": high}, color_scheme=light, **more)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+        page.on("pageerror", lambda fault: faults.append(str(fault)))
+        page.on("request", lambda asked: None if asked.url.startswith(house) else faults.append(asked.url))
+        answer = page.goto(house + path)
+        assert answer is not None
+        assert answer.status == 200, (path, answer.status)
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+@pytest.fixture(scope="session")
+def axe() -> Callable[[Any], list[str]]:
+    """Finds what hinders people on a page: each violation with its place."""
+    if not AXE.exists():
+        lacking("axe-core (npm install --no-save axe-core)")
+    script = AXE.read_text()
+
+    def check(page: Any) -> list[str]:
+        page.evaluate(script)  # not as a script of the page, which its policy refuses
+        found = page.evaluate(
+            "() => axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+        )
+        assert found["passes"], "the checks did not run"
+        return [
+            f"{fault['id']}: {fault['help']} at {[node['target'] for node in fault['nodes']][:3]}"
+            for fault in found["violations"]
+        ]
+
+    return check

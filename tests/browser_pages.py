@@ -1,0 +1,12 @@
+"""Every page that a person can open, by a name and its path: each is held to the same checks."""
+
+from page_house import DEMO_DAY, SOUTH_DAY
+
+WHY = "first-mow.feeder-roots.upper.2026"
+
+PAGES = {
+    "orchards": "/",
+    "sign-in": "/sign-in",
+    "week": f"/at/larkfield/this-week?on={DEMO_DAY}",
+    "week in the south": f"/at/south-lark/this-week?on={SOUTH_DAY}",
+}
