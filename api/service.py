@@ -5,12 +5,16 @@ The base install answers what needs no memory; what is kept between requests nee
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from importlib.metadata import version
 from importlib.util import find_spec
 
 from anyio import CapacityLimiter
 from fastapi import FastAPI
+from starlette.concurrency import run_in_threadpool
 
+from advisor.advice import default_rules
 from advisor.api import document, problems
 from advisor.api.asking import Door
 from advisor.api.limits import BodyLimit, Rate
@@ -23,6 +27,14 @@ from advisor.api.shelf import Shelf
 TURNS = 2  # calculations at once in one process: they are bound by the processor, more would only slow each other
 
 
+@asynccontextmanager
+async def _life(app: FastAPI) -> AsyncIterator[None]:
+    """Read rules and knowledge before the first request, and close the journal after the last."""
+    await run_in_threadpool(default_rules)
+    yield
+    app.state.shelf.close()
+
+
 def make_app(settings: Settings | None = None) -> FastAPI:
     """The service; set up by the environment if no settings are given."""
     settings = settings or Settings.from_environment()
@@ -33,6 +45,7 @@ def make_app(settings: Settings | None = None) -> FastAPI:
         openapi_url="/openapi.json",
         docs_url=None,  # the browsers of interfaces load from elsewhere, and this service names no other address
         redoc_url=None,
+        lifespan=_life,
     )
     shelf = Shelf(settings.journal)
     app.state.shelf = shelf
