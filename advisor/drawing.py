@@ -9,6 +9,8 @@ pattern or by words.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from xml.etree import ElementTree
 
 # name: (on a light page, on a dark page); dark enough on light and light enough on dark for 3:1 against the page.
@@ -59,9 +61,22 @@ class Drawing:
     def circle(self, cx: float, cy: float, r: float, paint: str, tip: str = "", **more: object) -> None:
         self._add("circle", {"cx": cx, "cy": cy, "r": r, **more}, f"fill-{paint}", tip)
 
-    def text(self, x: float, y: float, words: str, anchor: str = "start", paint: str = "ink", **more: object) -> None:
+    def text(
+        self, x: float, y: float, words: str, anchor: str = "start", paint: str = "ink", *, bold: bool = False,
+        **more: object,
+    ) -> None:  # fmt: skip
         """Words with their baseline at y; anchor: start, middle or end."""
-        self._add("text", {"x": x, "y": y, "text-anchor": anchor, **more}, f"fill-{paint}").text = words
+        css = f"fill-{paint} bold" if bold else f"fill-{paint}"
+        self._add("text", {"x": x, "y": y, "text-anchor": anchor, **more}, css).text = words
+
+    @contextmanager
+    def link(self, address: str, name: str) -> Iterator[None]:
+        """Shapes drawn inside lead to an address; `name` is read aloud. The picture is then no longer one image."""
+        self._root.set("role", "group")
+        outside, self._group = self._group, ElementTree.SubElement(self._group, "a", {"href": address})
+        self._group.set("aria-label", name)
+        yield
+        self._group = outside
 
     def svg(self) -> str:
         """The picture as text, ready to stand in a page or a file."""
@@ -79,7 +94,7 @@ def _style() -> str:
     """The paints as classes; a page that is dark, and only there, gets the dark ones. Print is always light."""
     light = "".join(f".fill-{n}{{fill:{a}}}.line-{n}{{stroke:{a};fill:none}}" for n, (a, _) in PAINTS.items())
     dark = "".join(f".fill-{n}{{fill:{b}}}.line-{n}{{stroke:{b};fill:none}}" for n, (_, b) in PAINTS.items())
-    return f"text{{font:{_SIZE}px sans-serif}}{light}@media screen and (prefers-color-scheme:dark){{{dark}}}"
+    return f"text{{font:{_SIZE}px sans-serif}}.bold{{font-weight:bold}}{light}@media screen and (prefers-color-scheme:dark){{{dark}}}"
 
 
 def _number(value: object) -> str:

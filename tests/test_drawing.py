@@ -21,6 +21,22 @@ def test_a_picture_says_what_it_shows() -> None:
     assert root.findtext(f"{SVG}text") == "<week 3>"
 
 
+def test_a_picture_may_lead_on() -> None:
+    picture = Drawing(100, 50, "Weeks", "Each leads to its row.")
+    with picture.link("#week-3", "Week 3: 12 mm of rain"):
+        picture.rect(0, 0, 10, 10, "rain")
+    picture.text(5, 5, "Rain", bold=True)
+    root = ElementTree.fromstring(picture.svg())
+    link = root.find(f"{SVG}a")
+    assert link is not None
+    assert link.attrib == {"href": "#week-3", "aria-label": "Week 3: 12 mm of rain"}
+    assert link.find(f"{SVG}rect") is not None
+    assert root.get("role") == "group"  # an image would hide its links from those who listen
+    words = root.find(f"{SVG}text")
+    assert words is not None
+    assert words.get("class") == "fill-ink bold"
+
+
 def _luminance(colour: str) -> float:
     """Relative luminance by WCAG 2.2 (definition of relative luminance, seen)."""
     parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
