@@ -94,7 +94,8 @@ def _style() -> str:
     """The paints as classes; a page that is dark, and only there, gets the dark ones. Print is always light."""
     light = "".join(f".fill-{n}{{fill:{a}}}.line-{n}{{stroke:{a};fill:none}}" for n, (a, _) in PAINTS.items())
     dark = "".join(f".fill-{n}{{fill:{b}}}.line-{n}{{stroke:{b};fill:none}}" for n, (_, b) in PAINTS.items())
-    return f"text{{font:{_SIZE}px sans-serif}}.bold{{font-weight:bold}}{light}@media screen and (prefers-color-scheme:dark){{{dark}}}"
+    type_ = f"text{{font:{_SIZE}px sans-serif}}.bold{{font-weight:bold}}"
+    return f"{type_}{light}@media screen and (prefers-color-scheme:dark){{{dark}}}"
 
 
 def _number(value: object) -> str:
