@@ -16,6 +16,9 @@ COUNTS = {
     "wet spells against plain Python": (200, 4_000),
     "mixing a heap to a goal": (200, 4_000),
     "why over generated orchards": (30, 300),
+    "plans of random problems": (40, 600),
+    "plans against trying everything": (12, 150),
+    "plans of random orchards": (60, 500),
 }
 
 

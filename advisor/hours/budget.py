@@ -21,12 +21,14 @@ DIFFERS = 0.05  # of the year's hours from a fifth, from which a line is worth a
 def budget(now: Situation, usual: list[Usual], advised: list[Job]) -> dict[str, Any]:
     """The year against the first guide of a fifth each (common practice, no source).
 
-    planned: the year's usual work, and what the advice asks beyond it. done: hours written in `work` this year.
+    planned: the year's usual work, and what the advice asks beyond it. done: hours written in `work` this year. left:
+    still to do in its time. past: its time is over, and no work is written for it.
     """
     blocks = [b.id for b in now.blocks] + [h.id for h in now.file.habitats] + ["whole orchard"]
     planned = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     done = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     left = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
+    past = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     lacking, seen = [], set()
     for one in usual:
         place = one.block or one.habitat or "whole orchard"
@@ -36,7 +38,7 @@ def budget(now: Situation, usual: list[Usual], advised: list[Job]) -> dict[str, 
             lacking.append({"practice": one.practice, "place": place})
             continue
         planned[line][place] += one.hours
-        left[line][place] += one.left
+        (left if one.closes >= now.on else past)[line][place] += one.left
     for job in advised:
         places = job.by_place if job.block is None and job.habitat is None else {job.block or job.habitat or "": None}
         for place in places:
@@ -61,10 +63,11 @@ def budget(now: Situation, usual: list[Usual], advised: list[Job]) -> dict[str, 
         "year": now.year,
         "guide": "A fifth each for pruning, mulching and soil, pests and disease, thinning and harvest is a first "
         "guess (common practice, no source); the sixth line has no guess.",
-        "lines": [_line(now, name, planned[name], done[name], left[name], against) for name in LINES],
+        "lines": [_line(now, name, planned[name], done[name], left[name], past[name], against) for name in LINES],
         "planned": round(sum(totals.values()), 1),
         "done": round(sum(sum(d.values()) for d in done.values()), 1),
         "left": round(sum(sum(v.values()) for v in left.values()), 1),
+        "past": round(sum(sum(v.values()) for v in past.values()), 1),
         "works_without_hours": without,
         "not_counted": sorted(lacking, key=lambda w: (w["place"], w["practice"])),
     }
@@ -72,7 +75,7 @@ def budget(now: Situation, usual: list[Usual], advised: list[Job]) -> dict[str, 
 
 def _line(
     now: Situation, name: str, planned: dict[str, float], done: dict[str, float], left: dict[str, float],
-    against: dict[str, dict[str, float]] | None,
+    past: dict[str, float], against: dict[str, dict[str, float]] | None,
 ) -> dict[str, Any]:  # fmt: skip
     guess = None if against is None or name == labour.OTHER else against[name]["guess"]
     share = None if against is None else against[name]["share"]
@@ -81,12 +84,14 @@ def _line(
         "planned": round(sum(planned.values()), 1),
         "done": round(sum(done.values()), 1),
         "left": round(sum(left.values()), 1),
+        "past": round(sum(past.values()), 1),
         "share": None if share is None else round(share, 3),
         "guess": None if guess is None else round(guess, 1),
         "published": _published(name),
         "why": None if share is None or name == labour.OTHER else _why(now, name, share),
         "by_place": {
-            place: {"planned": round(planned[place], 1), "done": round(done[place], 1), "left": round(left[place], 1)}
+            place: {"planned": round(planned[place], 1), "done": round(done[place], 1), "left": round(left[place], 1),
+                    "past": round(past[place], 1)}
             for place in planned
             if planned[place] or done[place]
         },

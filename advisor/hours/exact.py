@@ -21,6 +21,7 @@ from advisor.hours.model import Done, Problem, Sitting, Solution, worth_of
 GAP = 1e-4
 LARGE, LARGE_GAP = 3_000, 0.01  # from so many columns on, a plan within 1 % of the best is good enough
 NODES = 2_000
+HELP_FIRST = 1e-6  # worth of an hour that a helper does, so that helpers who come are put to use
 
 
 def available() -> bool:
@@ -66,7 +67,7 @@ class Program:
         self.work = {s.id: {d: self._column(problem.worth(s, d), 1, True) for d in opened.open_days(s)}
                      for s in self.sittings}  # fmt: skip
         self.help = {
-            (s.id, v.id): self._column(0, min(v.people * v.hours, s.hours / s.helps[v.id]), False)
+            (s.id, v.id): self._column(HELP_FIRST, min(v.people * v.hours, s.hours / s.helps[v.id]), False)
             for s in self.sittings
             for v in problem.visits
             if s.helps.get(v.id, 0) > 0 and v.day in self.work[s.id]

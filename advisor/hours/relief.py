@@ -47,14 +47,16 @@ class Loosening:
         hours = self._hours(missing)
         if hours is not None:
             return hours
-        for kind, loosened in self._kinds(missing):
-            placed = self._fits(loosened, missing)
-            if placed is not None:
-                return Relief(kind, {}, None, _days(placed, missing), self.proof)
-        for kind, loosened in self._kinds(missing):
-            both = Loosening(loosened, self.solution)._hours(missing)
-            if both is not None:
-                return replace(both, kept_out_by=f"hours and {kind}", helper=None)
+        *kinds, late = self._kinds(missing)
+        for some in (kinds, [late]):  # to do it after its time is the last resort
+            for kind, loosened in some:
+                placed = self._fits(loosened, missing)
+                if placed is not None:
+                    return Relief(kind, {}, None, _days(placed, missing), self.proof)
+            for kind, loosened in some:
+                both = Loosening(loosened, self.solution)._hours(missing)
+                if both is not None:
+                    return replace(both, kept_out_by=f"hours and {kind}", helper=None)
         return None
 
     def _fits(self, problem: Problem, missing: Collection[str]) -> Mapping[str, Done] | None:

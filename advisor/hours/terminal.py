@@ -39,14 +39,16 @@ def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
         out.print()
         out.print(Text("Not now", style="bold"))
         for one in plan["held"]:
-            out.print(Text(f"  {_place(one)}: {one['stance']} with {one['practice']}. {one['why']}"))
+            stance = "wait with" if one["stance"] != "avoid" else "leave out"
+            out.print(Text(f"  {_place(one)}: {stance} {one['practice']}. {one['why']}"))
     for one in plan["without_hours"]:
         out.print(Text(f"  {_place(one)}: {one['practice']} is not in the plan. {one['why']}"))
     _year(out, plan["budget"])
     gap = plan["gap"]
     if gap["gap"] is not None:
-        more = f"{gap['gain']:.1%} better than by rule of thumb, and no plan is more than {gap['gap']:.2%} better"
-        out.print(Text(f"The plan is {more}.", style="dim"))
+        than = "as good as" if gap["gain"] < 0.0005 else f"{gap['gain']:.1%} better than"
+        text = f"The plan is {than} one by rule of thumb, and none can be more than {gap['gap']:.2%} better."
+        out.print(Text(text, style="dim"))
     for note in plan["notes"]:
         out.print(Text(note, style="dim"))
 
@@ -84,6 +86,8 @@ def _week(out: Console, week: Mapping[str, Any], title: str, every_day: bool = F
 def _year(out: Console, budget: Mapping[str, Any]) -> None:
     out.print()
     title = f"The year {budget['year']}: {budget['planned']:g} h planned, {budget['done']:g} done, {budget['left']:g} left"
+    if budget["past"]:
+        title += f", {budget['past']:g} past their time and not written as done"
     out.print(Text(title, style="bold"))
     table = Table(box=None, pad_edge=False, padding=(0, 2))
     for name in ("", "planned", "done", "left", "share", "a fifth", "published"):
