@@ -61,23 +61,15 @@ class Rulebook:
             f"{kind.name}|{kind.of}|{kind.keys}|{sorted(kind.fields.items())}|{kind.layer}|{kind.fresh}"
             for kind in self.kinds.values()
         ]
-        rules = [
-            repr(
-                (
-                    rule.id,
-                    rule.layer,
-                    [(c.kind, c.tests) for c in rule.when],
-                    [(c.kind, c.tests) for c in rule.unless],
-                    sorted(rule.even_if_not_seen),
-                    rule.output,
-                    rule.because,
-                    rule.evidence,
-                    rule.sources,
-                )
-            )
-            for rule in self.rules
-        ]
+        rules = [saying(rule) for rule in self.rules]
         return hashlib.sha256("\n".join(sorted(kinds) + sorted(rules)).encode()).hexdigest()
+
+
+def saying(rule: Rule) -> str:
+    """All of a rule that can change an answer, as one text: not its file, line or cases."""
+    conditions = ([(c.kind, c.tests) for c in part] for part in (rule.when, rule.unless))
+    told = (rule.id, rule.layer, *conditions, sorted(rule.even_if_not_seen), rule.output)
+    return repr((*told, rule.because, rule.evidence, rule.sources))
 
 
 def shipped_folder() -> Path:

@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from advisor.ecosystem import Knowledge
-from advisor.rulebook import Rulebook
+from advisor.rulebook import Rulebook, saying
 
 Manifest = Mapping[str, Mapping[str, str]]
 
@@ -115,19 +115,23 @@ def _between(old: Manifest, new: Manifest) -> Iterator[str]:
 
 def manifest(book: Rulebook, knowledge: Knowledge) -> dict[str, dict[str, str]]:
     """A short hash of every rule, and of every node, link, figure and source of the knowledge."""
-    entries: dict[str, Mapping[str, Any]] = {
-        "nodes": dict(knowledge.nodes),
-        "links": {f"{link.start} {link.link} {link.end}": link for link in knowledge.links},
-        "figures": knowledge.figures,
-        "sources": knowledge.sources,
+    links: dict[str, list[Any]] = {}
+    for link in knowledge.links:  # two may join the same ends, in different seasons
+        links.setdefault(f"{link.start} {link.link} {link.end}", []).append(link)
+    entries: dict[str, dict[str, list[Any]]] = {
+        "nodes": {name: [node] for name, node in knowledge.nodes.items()},
+        "links": links,
+        "figures": {name: [figure] for name, figure in knowledge.figures.items()},
+        "sources": {name: [source] for name, source in knowledge.sources.items()},
     }
     return {
-        "rules": {rule.id: _short(book.only([rule]).edition) for rule in book.rules},
-        **{
-            part: {name: _short(entry.model_dump_json(exclude_defaults=True)) for name, entry in named.items()}
-            for part, named in entries.items()
-        },
+        "rules": {rule.id: _short(saying(rule)) for rule in book.rules},
+        **{part: {name: _short(_told(several)) for name, several in named.items()} for part, named in entries.items()},
     }
+
+
+def _told(entries: list[Any]) -> str:
+    return "\n".join(sorted(entry.model_dump_json(exclude_defaults=True) for entry in entries))
 
 
 def _short(text: str) -> str:
