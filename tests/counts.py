@@ -19,6 +19,8 @@ COUNTS = {
     "plans of random problems": (40, 600),
     "plans against trying everything": (12, 150),
     "plans of random orchards": (60, 500),
+    "tampering with a chain": (200, 4_000),
+    "kills of a writing journal": (20, 200),
 }
 
 
