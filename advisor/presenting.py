@@ -231,7 +231,8 @@ def _trade_off(one: Outcome, lead: Proposal | None) -> str | None:
     ledger = one.ledger
     if ledger is None or not ledger.gains or not ledger.costs or one.stance in ("look",):
         return None
-    gain, cost = ledger.gains[0], ledger.costs[0]
+    gain = next((line for line in ledger.gains if line.what == one.target), ledger.gains[0])
+    cost = ledger.costs[0]
     return f"For: {_said(gain)}. Against: {_said(cost)}." if min(gain.score, cost.score) >= 0.5 else None
 
 

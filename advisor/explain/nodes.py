@@ -7,6 +7,7 @@ from typing import Any
 
 from advisor.answer import Record
 
+NO_SOURCE = ("common practice", "from memory", "published")  # how `source` begins where it names no source
 INPUTS = ("observation", "weather", "forecast", "orchard")
 
 
@@ -31,6 +32,13 @@ def walk(tree: Record) -> Iterator[Record]:
     yield tree
     for child in tree["from"]:
         yield from walk(child)
+
+
+def titles(one: Record) -> list[str]:
+    """The titles of the published sources of a node."""
+    if not one.source or one.source.startswith(NO_SOURCE):
+        return []
+    return str(one.source).split(" | ")
 
 
 class Nodes:

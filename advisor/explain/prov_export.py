@@ -12,13 +12,12 @@ from urllib.parse import quote
 
 from advisor.answer import Record
 from advisor.errors import InputError, Problem
-from advisor.explain.nodes import INPUTS, walk
+from advisor.explain.nodes import INPUTS, titles, walk
 
 if TYPE_CHECKING:
     from advisor.advice import Answer
 
 NAMESPACE = "urn:underbough:"
-NO_SOURCE = ("common practice", "from memory", "published")  # how `source` begins where it names no source
 
 
 def prov_json(answer: Answer, tree: Record) -> str:
@@ -53,7 +52,7 @@ def prov_json(answer: Answer, tree: Record) -> str:
             if (_name(one), _name(child)) not in told:
                 told.add((_name(one), _name(child)))
                 document.wasDerivedFrom(entity, _entity(document, child, entities))
-        for source in _sources(one):
+        for source in titles(one):
             name = f"ub:source/{quote(source, safe='')}"
             if (_name(one), name) not in told:
                 told.add((_name(one), name))
@@ -69,7 +68,7 @@ def _entity(document: Any, one: Record, entities: dict[str, Any]) -> Any:
     if name not in entities:
         said = {"prov:label": one.text, "prov:type": f"ub:{one.kind}", "prov:value": one.value, "ub:unit": one.unit,
                 "ub:needed": one.needed}  # fmt: skip
-        if one.source and not _sources(one):
+        if one.source and not titles(one):
             said["ub:evidence"] = one.source
         entities[name] = document.entity(name, {key: value for key, value in said.items() if value is not None})
     return entities[name]
@@ -77,10 +76,3 @@ def _entity(document: Any, one: Record, entities: dict[str, Any]) -> Any:
 
 def _name(one: Record) -> str:
     return f"ub:{one.kind}/{quote(one.id, safe='')}"
-
-
-def _sources(one: Record) -> list[str]:
-    """The titles of the published sources of a node."""
-    if not one.source or one.source.startswith(NO_SOURCE):
-        return []
-    return str(one.source).split("; ")

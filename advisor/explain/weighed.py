@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from advisor.answer import Record
 from advisor.ecosystem import Consequence, Ledger
 from advisor.explain.nodes import node
+from advisor.explain.wording import more_or_less
 from advisor.facts.situation import said_there
 from advisor.outcome import Firing, Proposal, Reservation
 from advisor.presenting import deciding_for
@@ -98,7 +99,7 @@ class Weighed:
         found = []
         name = self.tree.leaves.name(practice)
         for side, verb in (("gains", "gives"), ("costs", "costs")):
-            lines: Sequence[Consequence] = getattr(ledger, side, ())
+            lines = ledger_lines(ledger, side, self.one.target)
             if lines:
                 id, total = f"{side}:{practice}", round(sum(line.score for line in lines), 4)
                 new = self.tree.nodes.is_new("ledger", id)
@@ -109,7 +110,7 @@ class Weighed:
         return found
 
     def path(self, practice: str, side: str, line: Consequence) -> Record:
-        less = "more" if (line.kind in ("pest", "disease")) == (side == "costs") else "less"
+        less = more_or_less(line, side)
         sure = " (whether it is here is not known)" if line.unsure else ""
         text = f"{less} {line.name}: {'; '.join(line.path)}{sure}"
         source = self.tree.say.sources(line.sources, line.evidence)
@@ -124,3 +125,8 @@ class Weighed:
             )
             if not elsewhere and said_there(seen):
                 yield self.tree.leaves.observation(seen.id)
+
+
+def ledger_lines(ledger: Ledger | None, side: str, target: str | None) -> list[Consequence]:
+    """The gains or costs of a ledger, strongest first, but what the practice is aimed at before all."""
+    return sorted(getattr(ledger, side, ()), key=lambda line: line.what != target)

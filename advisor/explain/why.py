@@ -3,8 +3,8 @@
 why(answer, id)     the tree, proven by running again
 
 Each node is a Record {kind, id, text, value, unit, source, needed, from}; `value` is in `unit` (null for words and plain
-numbers), `source` the title of what was published, or in words that nothing was; `from` holds the nodes behind it. What
-stands in the tree already is repeated by its id and text only, with nothing under it. Kinds of node:
+numbers), `source` holds the titles of what was published, parted by " | ", or says in words that nothing was; `from`
+holds the nodes behind it. What stands in the tree already is repeated with nothing under it. Kinds of node:
 
 recommendation   what is advised; value is its stance
 rule             a rule that spoke; value is its strength
@@ -82,7 +82,7 @@ class Tree:
         said = next(each for each in answer["recommendations"] if each["id"] == id)
         one = self.one
         deciding = deciding_for(one)
-        below = [*(self.speech(each) for each in deciding), *self.wishes(), *self.unseen()]
+        below = [*self.wishes(), *(self.speech(each) for each in deciding), *self.unseen()]
         cautions = [self.speech(each) for each in one.cautions_from if each not in deciding]
         below += [
             *self.weighed.outweighed(),

@@ -7,13 +7,16 @@ ecosystem_picture   the practice, and the paths of its gains and costs through t
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from advisor.answer import Record
 from advisor.drawing import Drawing
+from advisor.ecosystem import Consequence
+from advisor.explain.weighed import ledger_lines
 from advisor.explain.why_text import MOST_PATHS
+from advisor.explain.wording import more_or_less
 from advisor.presenting import named
 
 if TYPE_CHECKING:
@@ -81,7 +84,7 @@ def tree_picture(tree: Record) -> str:
             drawing.line(above, y + 10, x, y + 10)
         name, paint = KINDS[note.kind]
         drawing.rect(x, y, 4, note.height, paint)
-        drawing.text(x + 9, y + LINE - 2, name, paint=paint, font_weight="bold")
+        drawing.text(x + 9, y + LINE - 2, name, paint=paint, bold=True)
         for number, line in enumerate(note.lines, 1):
             drawing.text(x + 9, y + LINE * (number + 1) - 2, line)
         y += note.height + GAP
@@ -107,60 +110,80 @@ def ecosystem_picture(answer: Answer, id: str) -> str:
     one = named(answer.run.now, answer.run.outcomes)[id]
     practice = answer.run.now.knowledge.node(one.practice, "practice").name
     half = WIDTH / 2
-    ledger = one.ledger
-    sides = [("Gains", "grass", ledger.gains if ledger else ()), ("Costs", "rose", ledger.costs if ledger else ())]
-    columns = [(title, paint, _branches([line.path for line in lines[:MOST_ENDS]], practice), lines)
-               for title, paint, lines in sides]  # fmt: skip
+    columns = [
+        _column(side, ledger_lines(one.ledger, side, one.target), practice, half - 12) for side in ("gains", "costs")
+    ]
     head = _wrapped(practice, WIDTH - 20)
     top = LINE * len(head) + 2 * GAP
-    rows = [[(depth, _wrapped(words, half - 14 - depth * STEP)) for depth, words in branches]
-            for _, _, branches, _ in columns]  # fmt: skip
-    heights = [sum(LINE * len(lines) + GAP for _, lines in column) + 3 * LINE for column in rows]
-    total = top + max(heights) + 2 * GAP
-    said = "; ".join(f"{title.lower()}: {', '.join(line.name for line in lines[:MOST_ENDS]) or 'none'}"
-                     for title, _, _, lines in columns)  # fmt: skip
-    drawing = Drawing(WIDTH, total, f"What {practice} gives and costs", said)
+    total = top + max(column.height for column in columns) + 2 * GAP
+    drawing = Drawing(WIDTH, total, f"What {practice} gives and costs", "; ".join(column.said for column in columns))
     drawing.rect(0, 0, WIDTH, total, "paper")
     for number, line in enumerate(head, 1):
-        drawing.text(WIDTH / 2, LINE * number, line, "middle", font_weight="bold")
+        drawing.text(WIDTH / 2, LINE * number, line, "middle", bold=True)
     drawing.line(half, top, half, total)
-    for column, (title, paint, _, lines) in enumerate(columns):
-        x, y = column * half + 6, top + LINE
-        sum_of = sum(line.score for line in lines)
-        drawing.text(
-            x, y, f"{title}: {sum_of:.3g} in all" if lines else f"{title}: none", paint=paint, font_weight="bold"
-        )
-        y += GAP
-        for depth, words in rows[column]:
-            left = x + depth * STEP
-            drawing.line(left, y + 3, left, y + LINE * len(words) + 3, paint, stroke_width=2)
-            for line in words:
-                y += LINE
-                drawing.text(left + 5, y, line)
-            y += GAP
-        if len(lines) > MOST_ENDS:
-            drawing.text(x, y + LINE, f"and {len(lines) - MOST_ENDS} weaker", paint="faint")
+    for x, column in zip((6, half + 6), columns, strict=True):
+        _draw_column(drawing, column, x, top + LINE)
     return drawing.svg()
 
 
-def _branches(paths: Sequence[Sequence[str]], practice: str) -> list[tuple[int, str]]:
-    """Paths with common beginnings drawn together: (depth, step), in the order in which they are read."""
-    branches: dict[str, dict[str, object]] = {}
-    for path in paths:
-        twig, before = branches, practice
-        for sentence in path:
-            subject = practice if before == practice else _shared(before, sentence)
-            step = sentence.removeprefix(subject).strip()
-            twig = twig.setdefault(step, {})  # type: ignore[assignment]
-            before = sentence
-    return list(_read(branches, 0))
+@dataclass
+class _Column:
+    """One side of the ledger: its heading, its steps (depth, wrapped words), how many ends are not shown."""
+
+    heading: str
+    paint: str
+    steps: list[tuple[int, list[str]]]
+    weaker: int
+    said: str
+
+    @property
+    def height(self) -> int:
+        return sum(LINE * len(words) + GAP for _, words in self.steps) + 3 * LINE
 
 
-def _read(branches: dict[str, dict[str, object]], depth: int) -> list[tuple[int, str]]:
-    found: list[tuple[int, str]] = []
-    for step, more in branches.items():
-        found += [(depth, step), *_read(more, depth + 1)]  # type: ignore[arg-type]
-    return found
+class _Twig(dict[str, "_Twig"]):
+    """Steps that follow on a step, each with its own."""
+
+    def read(self, depth: int = 0) -> Iterator[tuple[int, str]]:
+        for step, more in self.items():
+            yield depth, step
+            yield from more.read(depth + 1)
+
+
+def _column(side: str, lines: Sequence[Consequence], practice: str, width: float) -> _Column:
+    """The strongest lines of a side; paths with a common beginning grow from one twig."""
+    shown = lines[:MOST_ENDS]
+    tree = _Twig()
+    for line in shown:
+        twig, before = tree, practice
+        for place, sentence in enumerate(line.path):
+            step = sentence.removeprefix(practice if place == 0 else _shared(before, sentence)).strip()
+            if place and place == len(line.path) - 1:
+                step += f", so {more_or_less(line, side)} {line.name}"
+            twig, before = twig.setdefault(step, _Twig()), sentence
+    title, paint = ("Gains", "grass") if side == "gains" else ("Costs", "rose")
+    total = sum(line.score for line in lines)
+    return _Column(
+        heading=f"{title}: {total:.3g} in all" if lines else f"{title}: none",
+        paint=paint,
+        steps=[(depth, _wrapped(words, width - depth * STEP)) for depth, words in tree.read()],
+        weaker=len(lines) - len(shown),
+        said=f"{title.lower()}: {', '.join(line.name for line in shown) or 'none'}",
+    )
+
+
+def _draw_column(drawing: Drawing, column: _Column, x: float, y: float) -> None:
+    drawing.text(x, y, column.heading, paint=column.paint, bold=True)
+    y += GAP
+    for depth, words in column.steps:
+        left = x + depth * STEP
+        drawing.line(left, y + 3, left, y + LINE * len(words) + 3, column.paint, stroke_width=2)
+        for line in words:
+            y += LINE
+            drawing.text(left + 5, y, line)
+        y += GAP
+    if column.weaker:
+        drawing.text(x, y + LINE, f"and {column.weaker} weaker", paint="faint")
 
 
 def _shared(before: str, sentence: str) -> str:

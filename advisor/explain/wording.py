@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from advisor.bounds import FigureUse, Resolver
 from advisor.conditions import BIND, Condition, FigureRef, StageRef, Test, Var
+from advisor.consequences import BAD_KINDS, Consequence
 from advisor.ecosystem import Knowledge
 from advisor.evaluate import UNBOUND, filled
 from advisor.fact import Fact, Value
@@ -18,7 +19,7 @@ OPERATIONS = {
 }  # fmt: skip
 EVIDENCE = {
     "published": "published",
-    "common-practice": "common practice, no published source",
+    "common-practice": "common practice, no source",
     "from-memory": "from memory, no source at hand",
 }
 
@@ -125,9 +126,9 @@ class Wording:
         return f"{figure.what}: {worth}{per}{region}"
 
     def sources(self, ids: Iterable[str], evidence: str | None = None) -> str | None:
-        """Titles of published sources, or in words that there is none."""
+        """Titles of published sources, parted by " | ", or in words that there is none."""
         titles = [self.source(name) for name in dict.fromkeys(ids)]
-        return "; ".join(titles) or (EVIDENCE.get(evidence, evidence) if evidence else None)
+        return " | ".join(titles) or (EVIDENCE.get(evidence, evidence) if evidence else None)
 
     def source(self, name: str) -> str:
         """A source by its title, place and year; one that is cited from memory or second hand says so."""
@@ -137,6 +138,11 @@ class Wording:
         seen = {"memory": ", from memory", "second-hand": ", second hand"}.get(source.seen, "")
         year = f", {source.year}" if source.year and str(source.year) not in source.title + source.where else ""
         return f"{source.title} ({source.where}{year}{seen})"
+
+
+def more_or_less(line: Consequence, side: str) -> str:
+    """Whether a line of the `gains` or `costs` means more or less of its end: less of a pest is a gain."""
+    return "more" if (line.kind in BAD_KINDS) == (side == "costs") else "less"
 
 
 def words_of(name: str) -> str:
