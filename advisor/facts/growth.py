@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator
 
+from advisor import season
 from advisor.ecosystem import Knowledge, Link, Plant
 from advisor.fact import Fact
 from advisor.facts.given import places
@@ -13,6 +14,7 @@ from advisor.facts.situation import Situation
 from advisor.observation import Intent, PlantBloom
 from advisor.science import sward
 from advisor.science.sun import sun_hours
+from advisor.season import Stage
 
 # Where an orchard of each guidance stands, in the words that plants use for where they are invasive.
 REGIONS = {
@@ -28,6 +30,10 @@ REGIONS = {
     "new-zealand": {"new-zealand"},
     "australia": {"australia"},
 }
+
+# Leaves fall in the two months before midwinter; a look at them stands for a month (common practice, no source).
+BEFORE_MIDWINTER, LEAF_LOOK_DAYS = dt.timedelta(days=61), 30
+FRUIT_SET, BARE = 71, 97  # BBCH
 
 # Taller plants than this stand in the branches of small trees (cm; common practice, no source).
 TALL_UNDER_TREES = 90
@@ -49,6 +55,7 @@ def stage_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                 "seen": not stage.estimated,
                 "at_least": stage.at_least,
                 "stale": stage.stale,
+                "may_be_bare": _may_be_bare(now, stage),
                 "days_ago": now.days_ago(stage.seen) if stage.seen else None,
                 "days_from_bloom": bloom_days,
             },
@@ -56,6 +63,14 @@ def stage_facts(now: Situation, make: Maker) -> Iterator[Fact]:
             text=stage.why,
             sources=stage.sources,
         )
+
+
+def _may_be_bare(now: Situation, stage: Stage) -> bool:
+    """Whether trees that were seen in leaf may have dropped it since: late autumn, and nobody has looked for a month."""
+    if stage.bbch is None or stage.seen is None or not FRUIT_SET <= stage.bbch < BARE:
+        return False
+    coming = season.season_start(now.on + BEFORE_MIDWINTER, now.latitude)
+    return coming > now.on and now.days_ago(stage.seen) > LEAF_LOOK_DAYS
 
 
 def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:

@@ -1,0 +1,46 @@
+"""A stage seen long ago holds nothing up by itself: the look comes first, and safety still holds."""
+
+import pytest
+
+from scenarios.asking import SOUTH, Ask, apples
+
+PEACHES = [{"id": "upper", "fruit": "peach", "planted": 2015}]
+
+
+def seen(date, word):
+    return {"date": date, "kind": "tree-stage", "stage": word}
+
+
+@pytest.mark.parametrize(
+    ("ask", "says"),
+    [
+        # Spring: pink nine weeks ago does not keep hay off in July.
+        (Ask("2026-07-10", "lay-hay-ring", "do", [seen("2026-05-01", "pink")]), ""),
+        (Ask("2026-05-03", "lay-hay-ring", "wait", [seen("2026-05-01", "pink")]), "petals"),
+        # Hives hang on days: the look first.
+        (Ask("2026-05-20", "bring-hives", "wait", [seen("2026-05-01", "pink")]), "Look first"),
+        (Ask("2026-05-03", "bring-hives", "wait", [seen("2026-05-01", "pink")]), "open"),
+        # Autumn: a harvest noted in September keeps nothing back in December but the look.
+        (Ask("2026-12-10", "dormant-prune", "wait", [seen("2026-09-20", "harvest")]), "Look first"),
+        (Ask("2026-09-25", "dormant-prune", "wait", [seen("2026-09-20", "harvest")]), "Wait for winter"),
+        (Ask("2026-11-25", "lime", "wait", [seen("2026-09-20", "harvest")]), "Look first"),
+        (Ask("2026-06-12", "dormant-prune", "wait", [seen("2026-03-20", "harvest")], about=SOUTH), "Look first"),
+        # Safety holds at any age of the look.
+        (Ask("2026-05-25", "insecticide", "avoid", [seen("2026-05-10", "full-bloom")]), ""),
+        (Ask("2026-05-25", "insecticide", "wait", [seen("2026-05-01", "pink")]), ""),
+        # Peaches are pruned from pink on; a look six weeks old does not say when that is.
+        (Ask("2026-04-10", "dormant-prune", "wait", [seen("2026-02-20", "dormant")], PEACHES), "Look first"),
+    ],
+)
+def test_what_an_old_look_decides(ask, says):
+    found = ask.answer()
+    assert found["stance"] == ask.expected
+    assert says in found["summary"]
+
+
+def test_copper_at_leaf_fall_is_not_judged_by_the_harvest():
+    early = Ask("2026-09-25", "copper", "avoid", [seen("2026-09-20", "harvest")], apples())
+    late = Ask("2026-11-20", "copper", "wait", [seen("2026-09-20", "harvest")], apples())
+    assert early.answer()["stance"] == "avoid"
+    found = late.answer()
+    assert (found["stance"], "leaves" in found["summary"]) == ("wait", True)
