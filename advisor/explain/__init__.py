@@ -2,5 +2,6 @@
 
 from advisor.explain.what_if import what_if
 from advisor.explain.why import why
+from advisor.explain.why_not import why_not
 
-__all__ = ["what_if", "why"]
+__all__ = ["what_if", "why", "why_not"]

@@ -54,6 +54,13 @@ class Changes(Given):
         """Only what was asked for, as plain data that can be asked again."""
         return self.model_dump(mode="json", exclude_defaults=True)
 
+    def and_seen(self, one: Mapping[str, Any]) -> Changes:
+        """These changes and one observation more."""
+        return self.model_copy(update={"add": (*self.add, dict(one))})
+
+
+NO_CHANGE = Changes()
+
 
 def read_changes(given: Mapping[str, Any] | Changes) -> Changes:
     """The changes that a person asks for; InputError names what cannot be read."""

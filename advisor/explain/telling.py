@@ -56,7 +56,9 @@ class Teller:
         if unit == "bbch":
             name = stage_name(round(value))
             return f"{name.replace('-', ' ')} (BBCH {value:g})" if name else f"BBCH {value:g}"
-        return quantity.show(float(value), "" if unit in _WITHOUT_UNIT else unit, self.units)
+        return quantity.show(
+            float(value), "" if unit in _WITHOUT_UNIT else "%" if unit == "percent" else unit, self.units
+        )
 
     def number(self, value: object, unit: str) -> object:
         """A value as it stands in the answer: a number in the unit of `unit_of`, a word or a flag as it is."""
@@ -72,7 +74,9 @@ class Teller:
 
     def unit_of(self, unit: str) -> str | None:
         written = quantity.shown_unit(unit, self.units)[0]
-        return None if written in _WITHOUT_UNIT else {"degC": "°C"}.get(written, written)
+        return (
+            None if written in _WITHOUT_UNIT else {"degC": "°C", "percent": "%", "bbch": "BBCH"}.get(written, written)
+        )
 
     # --- what a fact or condition is about -------------------------------------------------
 
@@ -182,7 +186,8 @@ class Teller:
         self, state: ConditionState, kind: Kind, asking: Sequence[TestState], here: Mapping[str, object]
     ) -> dict[str, Any]:
         name = self.about(kind.name, here)
-        said = ", ".join(f"{words(t.field)} {self.asked(t, kind.fields[t.field].unit)}" for t in asking)
+        said = ", ".join(f"{words(t.field)} {'known' if t.op == 'known' else self.asked(t, kind.fields[t.field].unit)}"
+                         for t in asking)  # fmt: skip
         wanted = f"{name}{': ' if said else ''}{said}"
         end = {
             True: "not so, which is as wanted",
