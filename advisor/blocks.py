@@ -107,7 +107,7 @@ class Helpers(Given):
     people: Annotated[int, between(1, 200, whole=True)] = 1
     who: Text | None = None
     practice: Annotated[
-        tuple[PracticeId, ...], BeforeValidator(_as_list, json_schema_input_type=str | tuple[str, ...])
+        tuple[PracticeId, ...], BeforeValidator(_as_list, written_schema.word("practice") | tuple[PracticeId, ...])
     ] | None = None
     fruit_per_hour: Number | None = None
     kg_per_hour: Number | None = None
@@ -127,7 +127,7 @@ class Orchard(Given):
     hours_per_week: Annotated[dict[int, float], BeforeValidator(_monthly, written_schema.hours_by_month())] | None = None
     helpers: tuple[Helpers, ...] | None = None
     days_off: Annotated[
-        tuple[str, ...], BeforeValidator(_days_off, json_schema_input_type=str | tuple[str, ...])
+        tuple[str, ...], BeforeValidator(_days_off, written_schema.days_off(_WEEKDAYS))
     ] | None = None
     tools: tuple[ToolId, ...] | None = None
     usual_snow: Length | None = None

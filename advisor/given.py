@@ -45,8 +45,6 @@ def _number(given: object) -> float:
             raise Unreadable(f"{text[:60]!r} is not a number", "Write a plain number, such as 3 or 2.5.") from None
     if isinstance(given, bool) or not isinstance(given, int | float):
         raise Unreadable(f"{str(given)[:60]} is not a number", "Write a plain number, such as 3 or 2.5.")
-    if isinstance(given, int) and abs(given) > 10**300:  # which no float holds
-        raise Unreadable("a number of so many digits is beyond all counting", "Check the number.")
     if not math.isfinite(given):
         raise Unreadable(f"{given} is not a number that can be counted or measured", "Leave out what is not known.")
     return float(given)

@@ -15,6 +15,8 @@ from advisor import written_schema
 from advisor.given import Given, Id, Text
 from advisor.quantity import Unreadable
 
+LONGEST_ID = 200
+
 
 def _moment(given: object, info: ValidationInfo) -> dt.datetime | None:
     """The aware moment of an ISO time; a time without an offset stands in the orchard's zone. None for a plain date."""
@@ -49,6 +51,13 @@ def _day_of(given: object, info: ValidationInfo) -> dt.date:
         raise Unreadable(f"{str(given)[:40]!r} is not a date", "Write year-month-day, such as 2026-05-18.") from None
 
 
+def _own_id(given: object) -> object:
+    """An id of the grower's own, or nothing for one that follows from the content."""
+    if isinstance(given, str) and not (given.isprintable() and len(given) <= LONGEST_ID):
+        raise Unreadable(f"{given[:40]!r} cannot be an id", f"Use at most {LONGEST_ID} letters, digits and signs.")
+    return given or ""
+
+
 class Seen(Given):
     """What every observation has: when, where, and an id that follows from its content alone.
 
@@ -57,7 +66,7 @@ class Seen(Given):
 
     one_of: ClassVar[tuple[str, ...]] = ()  # of these at least one is wanted, or the observation says nothing
 
-    id: Annotated[str, BeforeValidator(lambda given: given or "")] = ""
+    id: Annotated[str, BeforeValidator(_own_id, written_schema.own_id())] = ""
     date: Annotated[dt.date, BeforeValidator(_day_of, written_schema.day_or_moment())]
     moment: Annotated[dt.datetime | None, BeforeValidator(_moment, written_schema.day_or_moment())] = None
     block: Id | None = None

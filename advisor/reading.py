@@ -20,6 +20,7 @@ from advisor.errors import InputError, Problem
 
 MOST_BYTES = 5_000_000
 DEEPEST = 40
+MOST_WHOLE = 10**15  # whole numbers beyond it are slips of the pen
 
 Place = tuple[str | int, ...]
 
@@ -171,7 +172,7 @@ def _scalar(event: Any, place: Place, file: str) -> Any:
         return text
     for pattern, read in _PLAIN:
         if pattern.fullmatch(text):
-            if read is int and len(text) > 15 and abs(int(text[:4000])) > 10**15:
+            if read is int and len(text) > 15 and abs(int(text[:4000])) > MOST_WHOLE:
                 said = "the number is too large to mean anything here"
                 raise _refused(file, event, said, "Check it.", place, text[:40])
             return read(text)
@@ -196,8 +197,14 @@ def parse_json(text: str, file: str) -> Document:
     def refuse(word: str) -> Any:
         raise InputError(Problem(file, "", f"{word} is not a number", "Leave out what is not known.", None, word))
 
+    def whole(digits: str) -> int:
+        if len(digits) > 15 and abs(int(digits[:4000])) > MOST_WHOLE:
+            said = "the number is too large to mean anything here"
+            raise InputError(Problem(file, "", said, "Check it.", None, digits[:40]))
+        return int(digits)
+
     try:
-        data = json.loads(text, object_pairs_hook=unique, parse_constant=refuse)
+        data = json.loads(text, object_pairs_hook=unique, parse_constant=refuse, parse_int=whole)
     except json.JSONDecodeError as fault:
         raise InputError(
             Problem(
@@ -215,6 +222,11 @@ def parse_json(text: str, file: str) -> Document:
             Problem(file, "", "not readable JSON: nested too deep or a number too long", "Write it flatter.")
         ) from None
     _check_depth(data, file)
+    if re.search(r"\\u[dD][89a-fA-F]", text):  # halves of a sign, which may stand alone
+        try:
+            json.dumps(data, ensure_ascii=False).encode()
+        except UnicodeEncodeError:
+            raise InputError(Problem(file, "", "half a sign (\\ud800 to \\udfff) stands alone", "Take it out.")) from None
     return Document(data, file)
 
 

@@ -24,7 +24,7 @@ _SMALL = rf"[0-9]{{1,5}}{_DECIMALS}"
 _LARGE = rf"[0-9]{{1,7}}{_DECIMALS}"
 _DAY = r"((0[13578]|1[02])-(0[1-9]|[12][0-9]|3[01])|(0[469]|11)-(0[1-9]|[12][0-9]|30)|02-(0[1-9]|1[0-9]|2[0-8]))"
 _CLOCK = r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?"
-DATE = rf"(1[7-9]|20|21)[0-9]{{2}}-{_DAY}"  # the 29th of February is read as well, in its years
+DATE = rf"(19|20|21)[0-9]{{2}}-{_DAY}"  # the 29th of February is read as well, in its years
 ZONE = r"(Z|[-+](0[0-9]|1[0-3]):[0-5][0-9])"
 MOMENT = rf"{DATE}T{_CLOCK}{ZONE}?"
 
@@ -195,6 +195,12 @@ def clock() -> Any:
     return as_written(lambda: text_like(r"([01][0-9]|2[0-3]):[0-5][0-9]", examples=["06:30"]))
 
 
+def days_off(weekdays: Iterable[str]) -> Any:
+    """Weekdays, dates and spans of dates: one, or a list."""
+    one = text_like(f"({'|'.join(weekdays)})s?|{DATE}")
+    return as_written(lambda: either(one, {"type": "array", "items": one}, examples=["sunday", ["2026-07-03"]]))
+
+
 def text() -> Any:
     """A word or a sentence."""
     return as_written(lambda: either({"type": "string", "pattern": r"\S", "maxLength": 2_000}, {"type": "number"}))
@@ -207,6 +213,11 @@ def name() -> Any:
             text_like(r"[A-Za-z0-9][A-Za-z0-9_.:-]{0,79}"), {"type": "integer", "minimum": 0, "maximum": 10**9}
         )
     )
+
+
+def own_id() -> Any:
+    """The id of an observation, if it has one of its own."""
+    return as_written(lambda: either(text_like("[!-~]{0,200}"), {"type": "null"}))
 
 
 def word(kind: str) -> Any:

@@ -17,7 +17,7 @@ from advisor.api.asking import Asking
 from advisor.errors import InputError, Problem
 from advisor.written_schema import DATE, MOMENT
 
-FIRST, LAST = 1700, 2199  # years that the service answers for
+FIRST, LAST = 1900, 2199  # years that the service answers for
 
 OrchardId = Annotated[
     str, Path(pattern="^[a-z0-9][a-z0-9-]{0,63}$", description="The orchard's id.", examples=["larkfield"])

@@ -218,3 +218,12 @@ def test_of_two_looks_on_one_day_the_later_counts_whatever_their_ids_sort_like()
         now = Situation.of(file, dt.date(2026, 5, 18), None, None, knowledge())
         (sward,) = [f for f in gather(now, KINDS).facts if f.kind == "sward"]
         assert sward.fields["height"] == 10
+
+
+@pytest.mark.parametrize(
+    ("latitude", "on", "hours"), [(69.6, "2026-06-21", 24), (69.6, "2026-12-21", 0), (-80, "2026-12-21", 24)]
+)
+def test_where_the_sun_does_not_set_or_rise_the_day_is_whole_or_nothing(latitude, on, hours):
+    """By the meaning of midnight sun and polar night (common knowledge, no source)."""
+    known = facts(on=dt.date.fromisoformat(on), head={"name": "Larkfield", "latitude": latitude})
+    assert known["season"].fields["day_length"] == hours

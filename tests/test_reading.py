@@ -8,8 +8,15 @@ from advisor.reading import MOST_BYTES, parse_json, parse_yaml, read_document
 
 def test_words_stay_words_and_dates_stay_text():
     data = parse_yaml("a: none\nb: [no, off, on, yes]\nc: 2026-05-18\nd: 12:30\ne: true\nf:\ng: 010\n", "x.yaml").data
-    assert data == {"a": "none", "b": ["no", "off", "on", "yes"], "c": "2026-05-18", "d": "12:30", "e": True, "f": None,
-                    "g": "010"}
+    assert data == {
+        "a": "none",
+        "b": ["no", "off", "on", "yes"],
+        "c": "2026-05-18",
+        "d": "12:30",
+        "e": True,
+        "f": None,
+        "g": "010",
+    }
 
 
 def test_each_value_has_its_line():
@@ -63,3 +70,10 @@ def test_a_file_that_is_too_large_or_missing_is_refused(tmp_path):
     binary.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputError, match="UTF-8"):
         read_document(binary)
+
+
+@pytest.mark.parametrize(("text", "says"), [("[1" + "0" * 400 + "]", "too large"), ('["\\ud800"]', "half a sign")])
+def test_json_that_no_float_or_no_file_can_hold_is_refused(text, says):
+    with pytest.raises(InputError, match=says):
+        parse_json(text, "file")
+    assert parse_json('["\\ud83c\\udf4e", 1000000000000000]', "file").data == ["🍎", 10**15]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator
 
+import numpy as np
+
 from advisor import season
 from advisor.ecosystem import Knowledge, Link, Plant
 from advisor.fact import Fact
@@ -94,7 +96,12 @@ def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:
 
 
 def _day_length(now: Situation, shift: int) -> float:
-    rise, set_ = sun_hours(now.latitude, now.file.orchard.longitude, now.on + dt.timedelta(days=shift))
+    """Hours from sunrise to sunset; towards the poles, where there may be neither, all of the day or nothing."""
+    day = now.on + dt.timedelta(days=shift)
+    rise, set_ = sun_hours(now.latitude, now.file.orchard.longitude, day)
+    if np.isnan(rise) or np.isnan(set_):
+        north_has_summer = (3, 20) < (day.month, day.day) < (9, 23)
+        return 24.0 if north_has_summer == (now.latitude > 0) else 0.0
     return float(set_ - rise)
 
 

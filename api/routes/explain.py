@@ -94,9 +94,8 @@ def _asked(shelf: Shelf, asker: Asker, asked: Any, on: dt.date | dt.datetime | N
         )
     if "file" in asked:
         return advise_file(asked["file"], on)
-    if on is not None:
-        raise InputError(Problem("request", "on", "a kept advice has its own day", "Leave out on, or send a file."))
     advice = asked["advice"]
     if not isinstance(advice, str):
         raise InputError(Problem("request", "advice", "this is no id of an advice", "Write the 16 letters of its id."))
-    return _run(shelf, asker, advice)
+    run = _run(shelf, asker, advice)
+    return run if on is None else run.run.inputs.again(day=on)
