@@ -16,7 +16,10 @@ from advisor.api.pages.forms import read_form
 from advisor.api.pages.layout import render
 from advisor.api.pages.visit import Visitor, orchards_of
 from advisor.api.pages.week import week
+from advisor.api.pages.why_page import why_page
 from advisor.api.shelf import journal
+from advisor.explain.why_picture import ecosystem_picture
+from advisor.journal.deciding import recommendation_of
 
 router = APIRouter(include_in_schema=False)
 
@@ -42,6 +45,13 @@ async def this_week(
     return render(request, "this_week.html", tab="this-week", noted=noted, **context)
 
 
+@router.get("/at/{orchard}/why/{recommendation}")
+async def why(request: Request, visitor: Visitor, orchard: str, recommendation: str, on: str | None = None) -> Response:
+    visitor.demand("read", orchard)
+    context = await in_turn(request, _why, request, orchard, recommendation, on)
+    return render(request, "why.html", tab="this-week", **context)
+
+
 @router.post("/at/{orchard}/this-week")
 async def decide(request: Request, visitor: Visitor, orchard: str, form: Form, on: str | None = None) -> Response:
     """Note a recommendation as done, refused or overridden, and show the week that follows from it."""
@@ -61,6 +71,14 @@ def _week(request: Request, visitor: Asker, orchard: str, on: str | None) -> dic
         "may_record": visitor.may("record", orchard),
         "decide_at": f"/at/{orchard}/this-week?on={context['on']}",
     }
+
+
+def _why(request: Request, orchard: str, recommendation: str, on: str | None) -> dict[str, Any]:
+    kept = journal(request)
+    answer = kept.run_of(kept.advise(orchard, on).id)
+    tree = answer.why(recommendation)
+    told = recommendation_of(answer, recommendation)
+    return {**why_page(tree, answer, told, orchard), "ecosystem": ecosystem_picture(answer, recommendation)}
 
 
 def _decide(request: Request, visitor: Asker, orchard: str, form: Mapping[str, str]) -> str:

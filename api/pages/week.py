@@ -41,7 +41,7 @@ def week(
     advised = {r["id"]: r for r in shown}
     for id in [id for id in lately if id not in advised]:
         advised |= {r["id"]: r for r in answer_of(lately[id].advice)["recommendations"] if r["id"] == id}
-    looks = [_look(u, orchard) for u in answer["unknowns"]]
+    looks = [look(u, orchard) for u in answer["unknowns"]]
     return {
         "name": answer["orchard"],
         "orchard": orchard,
@@ -191,7 +191,8 @@ def _told(decision: Decision) -> str:
     return ". ".join(told) + "."
 
 
-def _look(unknown: Mapping[str, Any], orchard: str) -> Shown:
+def look(unknown: Mapping[str, Any], orchard: str) -> Shown:
+    """Something that nobody has looked at, with the way to record it."""
     could = [saying.name_of(p) for p in unknown["could_change"][:3]]
     more = len(unknown["could_change"]) - len(could)
     where = {"kind": unknown["look_at"], "block": unknown["block"], "habitat": unknown["habitat"],
