@@ -27,7 +27,7 @@ class _Teller:
     """Tells one tree, and remembers what was told."""
 
     def __init__(self) -> None:
-        self.told: set[tuple[str, str]] = set()
+        self.told: set[tuple[str, str, str]] = set()
         self.sources: dict[str, int] = {}
 
     def tell(self, tree: Record) -> str:
@@ -55,9 +55,10 @@ class _Teller:
         text: str = one.text
         if one.kind == "recommendation":
             return f"{one.value}: {text} [{one.id}]"
-        if one.kind in _REPEATED and (one.kind, one.id) in self.told:
+        key = (one.kind, one.id, text if one.kind == "rule" else "")  # one rule may speak of two wettings
+        if one.kind in _REPEATED and key in self.told:
             return f"{text.partition('. ')[0]} (as above)"
-        self.told.add((one.kind, one.id))
+        self.told.add(key)
         if one.kind == "rule":
             text += f" [rule {one.id}{f', {one.value}' if one.value else ''}]"
         if one.needed is False:

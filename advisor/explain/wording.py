@@ -57,7 +57,7 @@ class Wording:
         if unit == "bbch":
             return f"stage {self.show(value, unit, name)}"
         if isinstance(value, bool):
-            return words_of(name) if value else f"not {words_of(name)}"
+            return f"{words_of(name)}: {'yes' if value else 'no'}"
         return f"{words_of(name)} {self.show(value, unit, name)}"
 
     def observation(self, seen: Observation) -> str:
@@ -87,16 +87,15 @@ class Wording:
             if test.field in kind.about and test.op in ("is", "in", BIND):
                 about += [words] if words else []
             elif words:
-                asked.append(words if test.op == "is" and words.startswith("not ") else self._asked(test, words))
+                asked.append(self._asked(test, words))
         head = words_of(condition.kind) + (f" of {', '.join(about)}" if about else "")
         return f"{head}: {', '.join(asked)}" if asked else head
 
     def _asked(self, test: Test, words: str) -> str:
         if test.op == "known":
             return f"{words_of(test.field)} known"
-        if test.op == "is" and words == "yes":
-            return words_of(test.field)
-        return f"{words_of(test.field)} {words}"
+        colon = ":" if words in ("yes", "no") else ""
+        return f"{words_of(test.field)}{colon} {words}"
 
     def expected(self, test: Test, kind: str, bindings: Mapping[str, Value]) -> str:
         """What a test asks of its field, in words: "at least 30 cm"; empty where a variable is still open."""
@@ -112,7 +111,7 @@ class Wording:
             if isinstance(bound, FigureRef | StageRef | Var):
                 bound = self.resolver.bound(bound, unit)
             if isinstance(bound, bool) and test.op in ("is", BIND):
-                return "yes" if bound else f"not {words_of(test.field)}"
+                return "yes" if bound else "no"
             shown.append(self.show(bound, unit, test.field))
         joined = " and ".join(shown) if test.op == "between" else " or ".join(shown)
         return OPERATIONS.get(test.op, "") + joined

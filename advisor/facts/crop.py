@@ -153,20 +153,23 @@ def _time(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
     if code is not None:
         drop = "over" if code >= 75 else drop or ("during" if code >= 73 else "before" if code < 71 else None)
     still = thinning.late_thinning(days) if days is not None else {}
-    size = [seen.fruit_diameter for seen in now.observations
-            if isinstance(seen, CropCount) and seen.block in (None, block.id) and seen.fruit_diameter is not None
-            and now.days_ago(seen.date) <= 30]  # fmt: skip
+    sized = [seen for seen in now.observations
+             if isinstance(seen, CropCount) and seen.block in (None, block.id) and seen.fruit_diameter is not None
+             and now.days_ago(seen.date) <= 30]  # fmt: skip
+    size = sized[-1].fruit_diameter if sized else None
     values = {
         "block": block.id,
         "days": days,
         "june_drop": drop,
-        "ready": _ready(now, block, code, drop, size[-1] if size else None),
+        "ready": _ready(now, block, code, drop, size),
         "return_bloom": still.get("return_bloom"),
         "size": still.get("size"),
     }
     because = "; ".join(line.rstrip(".") for line in still.get("because", ()))
     text = f"{bloom.how}, {days:.0f} days ago. {because}" if bloom and days is not None else "told by the stage alone"
-    yield make("thinning-time", block.id, values, origin=(f"stage:{block.id}",), text=text,
+    reckoned = ("weather",) if bloom and not bloom.seen and now.measured is not None else ()
+    origin = (f"stage:{block.id}", *(("season",) if bloom else ()), *reckoned, *(seen.id for seen in sized[-1:]))
+    yield make("thinning-time", block.id, values, origin=origin, text=text,
                sources=("tromp-june-drop", "upham-thinning"))  # fmt: skip
 
 

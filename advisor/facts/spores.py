@@ -23,24 +23,28 @@ from advisor.science.tables import Array
 _PEAR_RUST_OPENS, _PEAR_RUST_CLOSES = 54, 73
 
 
-def host_near(now: Situation, block: Block, disease: str) -> bool | None:
-    """Whether an alternate host stands in reach, by the plants given and by last year's disease; None: not known."""
+def host_near(now: Situation, block: Block, disease: str) -> tuple[bool | None, tuple[str, ...]]:
+    """Whether an alternate host stands in reach, and what says so: plants given, last year's disease, a look.
+
+    None: not known.
+    """
     reach = now.knowledge.figure(f"{disease}.reach").value(now.region).value
-    near = dict.fromkeys(block.understory or (), 0.0)
+    near = {plant: (0.0, f"understory:{block.id}:{plant}") for plant in block.understory or ()}
     for habitat in now.file.habitats:
         for plant in habitat.plants or ():
-            near[plant] = habitat.distance or 0.0
+            near[plant] = habitat.distance or 0.0, f"habitat-plant:{habitat.id}:{plant}"
     hosts = {link.start for link in now.knowledge.links_to(disease) if link.link == "alternate-host-of"}
-    for plant, distance in near.items():
+    for plant, (distance, fact) in near.items():
         node = now.knowledge.resolve(plant, kind="plant")
         if node is not None and node.id in hosts and distance <= float(reach):
-            return True
+            return True, (fact,)
     if disease in (block.history or ()):
-        return True
+        return True, (f"history:{block.id}:{disease}",)
     seen = (look for look in now.observations if isinstance(look, DiseaseSign) and look.disease == disease)
-    if any(look.block in (None, block.id) and (found(look) or look.horns is not None) for look in seen):
-        return True
-    return None
+    for look in seen:
+        if look.block in (None, block.id) and (found(look) or look.horns is not None):
+            return True, (look.id,)
+    return None, ()
 
 
 def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Maker) -> Iterator[Fact]:
@@ -52,6 +56,7 @@ def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Make
             continue
         values: dict[str, object] = {"block": block.id, "disease": judge.disease}
         text = "the stage is not known"
+        host: tuple[str, ...] = ()
         if stage.bbch is not None:
             done = [one for one in reading.of_block(block, judge) if one.severity and reading.leaves is not None
                     and one.end <= reading.leaves.now_at]
@@ -59,13 +64,13 @@ def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Make
             if reading.leaves is not None:
                 values["uncovered"] = sum(not covered(now, reading.leaves, one, covers) for one in done)
             if judge.disease == "quince-rust":
-                values |= {"open": judge.opens <= stage.bbch < judge.closes,
-                           "host_near": host_near(now, block, judge.disease)}
+                near, host = host_near(now, block, judge.disease)
+                values |= {"open": judge.opens <= stage.bbch < judge.closes, "host_near": near}
                 text = "open from tight cluster to petal fall"
             elif judge.disease == "cedar-apple-rust":
                 late = now.weeks is not None and now.weeks > _weeks_of_rust(now)
-                values |= {"open": judge.opens <= stage.bbch < judge.closes and not late,
-                           "host_near": host_near(now, block, judge.disease)}
+                near, host = host_near(now, block, judge.disease)
+                values |= {"open": judge.opens <= stage.bbch < judge.closes and not late, "host_near": near}
                 text = "open from pink until about five weeks after bloom"
             else:
                 ripe, text = _ripeness(reading, block, judge)
@@ -75,19 +80,19 @@ def spore_seasons(reading: Reading, block: Block, covers: list[Work], make: Make
                 values["open"] = False if not started else None if over is None else not over
                 values["clean"] = reading.clean(block) if judge.disease == "apple-scab" else None
         yield make("spore-season", f"{block.id}:{judge.disease}", values, text=text,
-                   origin=("weather", *stage.observations),
+                   origin=("weather", *stage.observations, *host),
                    sources=("ontario-apple-guide", "stensvand-2005-rain") if judge.disease == "apple-scab" else ())
 
 
 def _pear_rust(now: Situation, block: Block, make: Maker) -> Fact:
     """Pear rust: when the young leaves are open to it and whether a juniper is near; no wet hours are published."""
     stage = now.stages[block.id]
-    near = host_near(now, block, "pear-rust")
+    near, host = host_near(now, block, "pear-rust")
     values: dict[str, object] = {"block": block.id, "disease": "pear-rust", "host_near": near}
     if stage.bbch is not None:
         values["open"] = _PEAR_RUST_OPENS <= stage.bbch < _PEAR_RUST_CLOSES
     return make("spore-season", f"{block.id}:pear-rust", values, text="open on young leaves in spring rain",
-                origin=stage.observations, sources=("wsu-pear-rust",))
+                origin=(*stage.observations, *host), sources=("wsu-pear-rust",))
 
 
 def _weeks_of_rust(now: Situation) -> float:

@@ -150,7 +150,8 @@ def _balance(now: Situation, block: Block, days: Days | None, make: Maker) -> Fa
     }
     text = _text(soil, days, least, most, kc, use, gross, efficiency, area)
     sources = ("fao-56", "wsu-soil-water") if soil.known else ("fao-56",)
-    return make("water-balance", block.id, values, origin=(*origin, f"stage:{block.id}"), text=text, sources=sources)
+    origin = (*origin, *(("forecast",) if covered is not None else ()), f"stage:{block.id}")
+    return make("water-balance", block.id, values, origin=origin, text=text, sources=sources)
 
 
 def _text(soil: Soil, days: Days | None, least: float, most: float, kc: tuple[float, float] | None, use: float | None,
