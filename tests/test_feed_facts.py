@@ -218,3 +218,58 @@ def test_calcium_begins_a_week_after_petal_fall_and_ends_before_harvest() -> Non
     late = {"kind": "tree-stage", "stage": "colouring"}
     assert facts("2026-08-25", fell, late, pick)["calcium-window:upper"].fields["state"] == "over"
     assert "calcium-window:upper" not in facts("2026-05-28", fell, block={"fruit": "plum"})
+
+
+# --- what was spread counts -------------------------------------------------------------------------------------------
+
+
+def spread(practice: str, amount: str, date: str = "2026-03-20", **more: Any) -> dict[str, Any]:
+    return {"kind": "work", "practice": practice, "amount": amount, "date": date, **more}
+
+
+GIRTH = {"kind": "crop-count", "girth": "40 cm"}
+
+
+@pytest.mark.parametrize(
+    ("work", "freed"),
+    [
+        # wet kg x dry matter x nitrogen of the dry x what comes free (Cornell University: 25 % of drier cow manure,
+        # 55 % of poultry, 12 % and 5 % in the years after); materials as in knowledge/materials.yaml
+        (spread("spread-manure", "400 kg", material="farmyard-manure"), 400 * 0.19 * 0.024 * 0.25),
+        (spread("spread-manure", "400 kg"), 400 * 0.19 * 0.024 * 0.25),
+        (spread("spread-manure", "100 kg", material="poultry-manure"), 100 * 0.31 * 0.08 * 0.55),
+        (spread("spread-manure", "400 kg", "2025-03-20", material="farmyard-manure"), 400 * 0.19 * 0.024 * 0.12),
+        (spread("spread-manure", "400 kg", "2024-03-20", material="farmyard-manure"), 400 * 0.19 * 0.024 * 0.05),
+        (spread("spread-manure", "400 kg", "2022-03-20", material="farmyard-manure"), 0),
+        (spread("spread-manure", "2 m3", material="horse-manure"), 2 * 815 * 0.28 * 0.016 * 0.25),
+        (spread("spread-compost", "500 kg"), 500 * 0.57 * 0.015 * 0.15),
+        (spread("spread-manure", "400 kg", material="kitchen-waste"), 0),
+    ],
+)
+def test_manure_and_compost_are_taken_off_the_nitrogen(work: dict[str, Any], freed: float) -> None:
+    without = facts("2026-04-10", GIRTH)["nitrogen-need:upper"].fields
+    found = facts("2026-04-10", GIRTH, work)["nitrogen-need:upper"]
+    assert found.fields["credit"] == pytest.approx(freed, abs=1e-3)
+    assert found.fields["kg"] == pytest.approx(without["kg"] - freed, abs=1e-3)
+    assert ("less" in found.text) is (freed > 0)
+
+
+def test_manure_over_the_whole_orchard_is_shared_by_ground() -> None:
+    record = spread("spread-manure", "400 kg", material="farmyard-manure")
+    blocks = [{**UPPER, "id": "upper", "area": "3000 m2"}, {**UPPER, "id": "lower", "area": "1000 m2"}]
+    file = load_orchard(orchard(blocks, [{"date": "2026-04-10", **GIRTH}, record]))
+    now = Situation.of(file, dt.date(2026, 4, 10), None, None, knowledge())
+    found = {f.id: f for f in gather(now, KINDS).facts}
+    assert found["nitrogen-need:upper"].fields["credit"] == pytest.approx(300 * 0.19 * 0.024 * 0.25, abs=1e-3)
+    assert found["nitrogen-need:lower"].fields["credit"] == pytest.approx(100 * 0.19 * 0.024 * 0.25, abs=1e-3)
+
+
+def test_a_heap_is_not_mended_into_a_swamp() -> None:
+    """Chips and cattle manure at 85 to one: more cattle manure would leave 75 % moisture, hen manure does not."""
+    parts = [{"material": "wood-chips", "mass": "200 kg"}, {"material": "cow-manure", "mass": "150 kg"}]
+    found = facts("2026-04-10", {"kind": "heap", "block": "upper", "parts": parts, "goal_cn": 30})["heap-mix:upper"].fields
+    assert found["cn"] == pytest.approx(85.3, abs=0.05)
+    assert found["add"] == "poultry-manure"
+    # nitrogen and carbon of the mix, kg: 0.828 and 70.6; of a kilogram of hen manure 0.0248 and 0.149 (C:N 6)
+    assert found["add_kg"] == pytest.approx((70.6 - 30 * 0.828) / (30 * 0.0248 - 0.149), abs=0.5)
+    assert found["moisture_status"] == "fits"

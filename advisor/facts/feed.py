@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from advisor import season
 from advisor.fact import Fact
-from advisor.facts import calcium, heaps, liming, rings
+from advisor.facts import calcium, credits, heaps, liming, rings
 from advisor.facts.given import YOUNG_YEARS, places, size_class
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
@@ -221,7 +221,7 @@ def _window_fact(now: Situation, block: Block, make: Maker) -> Fact:
 
 
 def _nitrogen_fact(now: Situation, block: Block, leaf: list[Fact], make: Maker) -> Iterator[Fact]:
-    """Nitrogen by the trunk, changed by the leaf test, less what compost frees; for apple only, as published."""
+    """Nitrogen by the trunk, changed by the leaf test, less what compost and manure free; apple only, as published."""
     trunk = _trunk(now, block)
     if block.fruit != "apple" or trunk is None:
         return
@@ -236,17 +236,19 @@ def _nitrogen_fact(now: Situation, block: Block, leaf: list[Fact], make: Maker) 
     values: dict[str, object] = {"block": block.id, "per_tree": each, "change": change}
     if block.trees:
         total = each * block.trees / 1000
-        credit, counted, from_work = _compost_credit(now, block)
+        credit, counted, from_work = credits.spread_credit(now, block)
         need = max(0.0, total - credit)
         steps.append(f"{block.trees:g} trees: {total:.2f} kg{counted}")
-        steps.append(f"still wanted: {need:.2f} kg nitrogen{_as_compost(now, need)}")
+        steps.append(f"still wanted: {need:.2f} kg nitrogen{credits.as_compost(now, need)}")
         values |= {"kg": need, "credit": credit, "wanted": need > 0}
         origin = (*origin, *from_work)
         if block.ground_area:
             per_ha = need / block.ground_area * 10_000
             values |= {"rate": per_ha, "most": per_ha * figure(now, "feed.rate-slack")}
-    yield make("nitrogen-need", block.id, values, origin=(*origin, *(f.id for f in tested)), text="; ".join(steps),
-               sources=("utk-apples", "msu-e852-leaf") if tested else ("utk-apples",))
+    text = "; ".join(steps)
+    sources = [("utk-apples", True), ("msu-e852-leaf", bool(tested)), ("cornell-manure-nitrogen", "manure" in text)]
+    yield make("nitrogen-need", block.id, values, origin=(*origin, *(f.id for f in tested)), text=text,
+               sources=tuple(name for name, used in sources if used))
 
 
 def _trunk(now: Situation, block: Block) -> tuple[float, str, tuple[str, ...]] | None:
@@ -271,29 +273,3 @@ def _trunk(now: Situation, block: Block) -> tuple[float, str, tuple[str, ...]] |
     cm = yearly * min(age, held)
     return cm, f"trunk not measured: taken as {yearly:g} cm a year for {min(age, held):g} years ({size}, from memory)", (
         "orchard",)
-
-
-def _compost_credit(now: Situation, block: Block) -> tuple[float, str, tuple[str, ...]]:
-    """Nitrogen that compost spread in the last year frees, kg; how it was found; and which work says so."""
-    material = now.knowledge.node("compost", "material")
-    nitrogen, moisture = getattr(material, "nitrogen_pct", None), getattr(material, "moisture_pct", None)
-    density = getattr(material, "density_kg_m3", None)
-    spread = [w for w in now.observations if isinstance(w, Work) and w.practice == "spread-compost" and w.amount
-              and _here(now, w, block) and now.days_ago(w.date) <= 365]
-    if not spread or None in (nitrogen, moisture, density):
-        return 0.0, "", ()
-    factors = {"kg": 1.0, "m3": density, "kg/ha": (block.ground_area or 0) / 10_000}
-    kg = sum(w.amount.value * float(factors.get(w.amount.unit) or 0.0) for w in spread if w.amount)
-    low, high = nutrition.compost_nitrogen(kg, nitrogen, moisture)
-    credit = (float(low) + float(high)) / 2
-    return credit, (f", less {credit:.2f} kg from {kg:.0f} kg of compost (holds {nitrogen:g} % nitrogen in the dry, of which "
-                    "10 to 20 % comes free in the first year)"), tuple(w.id for w in spread)
-
-
-def _as_compost(now: Situation, need: float) -> str:
-    material = now.knowledge.node("compost", "material")
-    nitrogen, moisture = getattr(material, "nitrogen_pct", None), getattr(material, "moisture_pct", None)
-    if not need or nitrogen is None or moisture is None:
-        return ""
-    low, high = nutrition.compost_nitrogen(1.0, nitrogen, moisture)
-    return f" (compost would free it from {need / float(high):.0f} to {need / float(low):.0f} kg in the first year)"

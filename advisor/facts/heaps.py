@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.ecosystem import Knowledge
@@ -112,7 +112,7 @@ def _heap(now: Situation, looks: list[Heap], here: tuple[str | None, str | None]
                "cn_status": cn_status}
     then = mix
     if cn_status != "fits":
-        second = _second(now.knowledge, mix, own, goal, cn_status)
+        second = _second(now.knowledge, mix, own, goal, cn_status, figure("heap.moisture-most"))
         if second is None:
             values["reach"] = "out"
             steps.append(f"{goal:g} is out of reach: no material of the heap, and none of the usual ones, lies beyond it")
@@ -139,17 +139,19 @@ def _whole(parts: list[Stuff]) -> Stuff:
     return Stuff("mix", mass, carbon, nitrogen, moisture)
 
 
-def _second(knowledge: Knowledge, mix: Stuff, own: list[Stuff], goal: float, status: str) -> Stuff | None:
-    """The first stuff, of the heap's own before the usual ones, that brings the mix to the goal, with its mass."""
+def _second(knowledge: Knowledge, mix: Stuff, own: list[Stuff], goal: float, status: str, wettest: float) -> Stuff | None:
+    """The stuff that brings the mix to the goal, with its mass: the heap's own before the usual ones, but none that
+    makes the heap too wet where another does not; where all do, the one of which least is needed."""
     usual = [stuff_of(knowledge, name) for name in (DRY_STUFF if status == "low" else GREEN_STUFF)]
-    reach = [s for s in [*sorted(own, key=lambda s: -abs(s.cn - mix.cn)), *usual] if s is not None]
-    for one in reach:
+    reach = []
+    for one in [*sorted(own, key=lambda s: -abs(s.cn - mix.cn)), *(s for s in usual if s is not None)]:
         try:
             kg = mulch.mass_for_cn(mix.part, one.part, goal)
         except ValueError:
             continue
-        return Stuff(one.material, float(kg), one.carbon, one.nitrogen, one.moisture)
-    return None
+        reach.append(replace(one, mass=float(kg)))
+    fits = [one for one in reach if _whole([mix, one]).moisture <= max(wettest, mix.moisture)]
+    return fits[0] if fits else min(reach, key=lambda one: one.mass, default=None)
 
 
 def _water(now: Situation, then: Stuff, values: dict[str, object], least: float, most: float, goal: float) -> list[str]:

@@ -276,6 +276,32 @@ def compost_nitrogen(wet_kg: Any, nitrogen_pct: Any, moisture_pct: Any) -> tuple
     return plain(held * COMPOST_RELEASE[0]), plain(held * COMPOST_RELEASE[1])
 
 
+# Part of the organic nitrogen of manure that comes free in the year of spreading: by animal, of manure with less than
+# 18 % dry matter, and of drier manure; then in the two years after (Cornell University, manure nitrogen, release rates).
+MANURE_RELEASE: Mapping[str, tuple[float, float]] = {
+    "cow": (0.35, 0.25), "poultry": (0.55, 0.55), "horse": (0.30, 0.25), "sheep": (0.35, 0.25), "swine": (0.35, 0.25),
+}
+MANURE_DRY_FROM_PCT = 18.0
+MANURE_LATER = (0.12, 0.05)
+
+
+def manure_nitrogen(wet_kg: Any, nitrogen_pct: Any, moisture_pct: Any, animal: str, years_ago: int = 0) -> Number:
+    """Nitrogen that manure frees in the year of spreading or in the first or second year after it, kg; later 0.
+
+    nitrogen_pct of the dry matter, all of it counted as organic: what is ammonia is lost from the surface for the most
+    part. Raises ValueError for an animal that the table does not hold.
+    """
+    if animal not in MANURE_RELEASE:
+        raise ValueError(f"No release rate is held for {animal!r}; there are {', '.join(MANURE_RELEASE)}.")
+    moisture = number(moisture_pct, "moisture", 0, 100)
+    held = number(wet_kg, "manure", 0) * (1 - moisture / 100) * number(nitrogen_pct, "nitrogen", 0, 100) / 100
+    if years_ago > len(MANURE_LATER):
+        return plain(held * 0.0)
+    wetter, drier = MANURE_RELEASE[animal]
+    now = np.where(100 - moisture < MANURE_DRY_FROM_PCT, wetter, drier)
+    return plain(held * (now if years_ago == 0 else MANURE_LATER[years_ago - 1]))
+
+
 # --- Calcium on fruit -------------------------------------------------------------------------------------------------
 CA_IN_CACL2 = 40.078 / 110.98
 FLAKE_PURITY = 0.78  # "78 percent calcium" is printed; the same page's arithmetic shows that 78 % CaCl2 is meant

@@ -341,3 +341,30 @@ def test_both_ends_of_a_range_count_as_enough(leaf, status):
 def test_compost_frees_a_tenth_to_a_fifth():
     # From memory: a tonne of compost at half moisture and 1.5 % N holds 7.5 kg and frees 0.75 to 1.5 kg.
     assert nutrition.compost_nitrogen(1000, 1.5, 50) == pytest.approx((0.75, 1.5))
+
+
+@pytest.mark.parametrize(
+    ("animal", "wetter", "drier"),
+    [("cow", 35, 25), ("poultry", 55, 55), ("swine", 35, 25), ("horse", 30, 25), ("sheep", 35, 25)],
+)
+def test_manure_frees_nitrogen_over_three_years(animal, wetter, drier):
+    """Cornell University, release rate of organic nitrogen in manure (%): below and from 18 % dry matter on, in the
+    current year; 12 % of last year's, 5 % of that of two years ago."""
+    for moisture, share in ((90, wetter), (82.1, wetter), (82, drier), (70, drier)):
+        held = 1000 * (100 - moisture) / 100 * 2 / 100
+        assert nutrition.manure_nitrogen(1000, 2, moisture, animal) == pytest.approx(held * share / 100)
+        assert nutrition.manure_nitrogen(1000, 2, moisture, animal, 1) == pytest.approx(held * 0.12)
+        assert nutrition.manure_nitrogen(1000, 2, moisture, animal, 2) == pytest.approx(held * 0.05)
+        assert nutrition.manure_nitrogen(1000, 2, moisture, animal, 3) == 0
+
+
+def test_manure_of_the_published_example():
+    """Same page: 10 tons an acre of cow manure of 6 % dry matter with 5 lb of organic nitrogen a ton: 35 % of 50 lb."""
+    kg_of_tons, lb = 10 * 907.18474, 0.45359237
+    nitrogen_in_dry = 5 * lb / (907.18474 * 0.06) * 100
+    assert nutrition.manure_nitrogen(kg_of_tons, nitrogen_in_dry, 94, "cow") / lb == pytest.approx(0.35 * 50)
+
+
+def test_manure_of_another_beast_is_refused():
+    with pytest.raises(ValueError, match="llama"):
+        nutrition.manure_nitrogen(1, 1, 50, "llama")
