@@ -15,6 +15,8 @@ COUNTS = {
     "weather science against the slow version": (100, 3_000),
     "wet spells against plain Python": (200, 4_000),
     "mixing a heap to a goal": (200, 4_000),
+    "choice of plants against every subset": (150, 4_000),
+    "one more plant never makes a gap": (100, 2_000),
     "why over generated orchards": (30, 300),
     "plans of random problems": (40, 600),
     "plans against trying everything": (12, 150),

@@ -65,7 +65,7 @@ def shannon(amounts: Iterable[float]) -> float | None:
     whole = math.fsum(given)
     if whole == 0:
         return None
-    shares = [amount / whole for amount in given if amount > 0]
+    shares = [share for share in (amount / whole for amount in given) if share > 0]
     return max(0.0, -math.fsum(share * math.log(share) for share in shares))
 
 

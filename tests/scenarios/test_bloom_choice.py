@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from advisor.habitat import bloom
-from scenarios.orchards import orchard
+from scenarios.orchards import answered, orchard
 from scenarios.planting_checker import faults
 
 NEW_YORK = {"guidance": "new-york"}
@@ -183,6 +183,29 @@ def test_prices_turn_the_choice() -> None:
     assert cheap["choices"][0]["price"] == 3
     assert {p["plant"] for p in cheap["choices"][0]["plants"]} == {"willow"}
     assert {p["plant"] for p in dear["choices"][0]["plants"]} == {"lungwort"}
+
+
+PRACTICE = {
+    "under the trees": "plant-understory",
+    "in the alleys and at the edge of the canopies": "plant-understory",
+    "in a margin or flower strip": "sow-flower-strip",
+    "in a hedge": "plant-hedge",
+}
+
+
+@pytest.mark.parametrize("fruit", ["apple", "pear", "plum"])
+def test_the_advice_forbids_no_plant_that_is_chosen(fruit: str) -> None:
+    """What one part of the program tells a grower to plant, another must not tell the same grower to avoid."""
+    blocks = [{"id": "b", "fruit": fruit, "floor": "turf", "understory": [], "history": ["fire-blight", "plum-pox"]}]
+    full = {"date": "2026-05-10", "kind": "tree-stage", "block": "b", "stage": "full-bloom"}
+    found = bloom(orchard(blocks, [full], **NEW_YORK), on="2026-05-20")
+    assert found["choices"]
+    for one in {p["plant"]: p for choice in found["choices"] for p in choice["plants"]}.values():
+        for spot in one["where"]:
+            meant = {"id": "meant", "date": "2026-05-20", "kind": "intent", "practice": PRACTICE[spot], "block": "b",
+                     "target": one["plant"]}  # fmt: skip
+            answer = answered(orchard(blocks, [full, meant], **NEW_YORK), "2026-05-20", "meant")
+            assert answer["stance"] != "avoid", (one["plant"], answer["summary"])
 
 
 def test_the_checker_finds_what_is_wrong() -> None:
