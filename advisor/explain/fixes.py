@@ -323,13 +323,23 @@ class Fixer:
                         else ""
                     )
                     told = {n: v for n, v in seen.items() if n not in ("kind", "block", "day", *PLACES)}
-                    text = f"{kind.replace('-', ' ')} in {place}: {_listed(told)}"
+                    text = f"{kind.replace('-', ' ')} in {place}: {self._listed(told)}"
                     what = "look" if kind != "forecast" else "say"
                     fix = Fix(what, f"{kind}:{place}:{about}", 0.5, text, seen=seen)  # type: ignore[arg-type]
                     found += [plan for plan in (self._when_seen(ask, fix, kind),) if plan]
         if not found:
             self.hinder(ask, "worked-out" if set(BEHIND.get(ask.kind.name, ())) - {"forecast"} else "weather")
         return found
+
+    def _listed(self, told: Mapping[str, Any]) -> str:
+        """What a look finds: starch 5, firmness 75 N."""
+        parts = []
+        for name, value in told.items():
+            if isinstance(value, Mapping):
+                parts += [f"{key} {item}" for key, item in value.items()]
+            else:
+                parts.append(f"{words(name)} {self.teller.written(value)}")
+        return ", ".join(parts)
 
     def _tried(self, kind: str, ask: Ask) -> list[tuple[Mapping[str, Any], Sequence[Fact]]]:
         """Plausible looks of a kind, each with the facts that follow."""
@@ -372,14 +382,6 @@ def _choices(options: Sequence[Sequence[tuple[str, Value]]]) -> Iterator[list[tu
     for place, each in enumerate(options):
         for other in each[1:]:
             yield [*first[:place], other, *first[place + 1 :]]
-
-
-def _listed(told: Mapping[str, Any]) -> str:
-    parts = []
-    for name, value in told.items():
-        said = ", ".join(f"{k} {v}" for k, v in value.items()) if isinstance(value, Mapping) else value
-        parts.append(said if isinstance(value, Mapping) else f"{words(name)} {said}")
-    return ", ".join(map(str, parts))
 
 
 def fitting(rule: Rule, tests: Sequence[TestState], run: Run) -> dict[str, Value] | None:

@@ -60,6 +60,14 @@ class Teller:
             float(value), "" if unit in _WITHOUT_UNIT else "%" if unit == "percent" else unit, self.units
         )
 
+    def written(self, value: object) -> str:
+        """A value as it is written in an observation, in the orchard's units: 20 cm is 7.87 in where US units are read."""
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        number, _, unit = str(value).partition(" ")
+        known = {"°C": "degC"}.get(unit, unit)
+        return self.value(float(number), known) if known in ("cm", "mm", "m", "m2", "N", "degC", "m/s") else str(value)
+
     def number(self, value: object, unit: str) -> object:
         """A value as it stands in the answer: a number in the unit of `unit_of`, a word or a flag as it is."""
         if isinstance(value, tuple):
