@@ -20,6 +20,7 @@ from advisor.api.asking import Door
 from advisor.api.limits import BodyLimit, Rate
 from advisor.api.logs import Watch
 from advisor.api.metrics import Metrics
+from advisor.api.remembered import Remembered
 from advisor.api.routes import ROUTERS
 from advisor.api.settings import Settings
 from advisor.api.shelf import Shelf
@@ -50,6 +51,7 @@ def make_app(settings: Settings | None = None) -> FastAPI:
     shelf = Shelf(settings.journal)
     app.state.shelf = shelf
     app.state.metrics = Metrics()
+    app.state.remembered = Remembered()
     app.state.turns = CapacityLimiter(TURNS)
     app.state.door = Door(shelf.tokens, settings.tokens, Rate(settings.per_minute, settings.burst), settings.mark)
     app.add_middleware(BodyLimit, most=settings.most_bytes)

@@ -19,7 +19,7 @@ import sqlalchemy as sa
 from advisor.journal.chain import Entry, Head, sealed
 from advisor.journal.faults import lacking, refused, unavailable
 
-NEWEST = "0002"  # the revision of the tables that this program reads and writes
+NEWEST = "0003"  # the revision of the tables that this program reads and writes
 BUSY_SECONDS = 60  # how long a writer waits for another before it gives up
 _LOCK = 0x0BC4A2D  # names the lock under which PostgreSQL's tables are brought up to date
 

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from advisor.api.routes import advice, decisions, explain, knowledge, orchards, records, seasons, state
 
-ROUTERS: tuple[APIRouter, ...] = tuple(
-    part.router for part in (state, advice, orchards, records, decisions, explain, seasons, knowledge)
+ROUTERS: tuple[APIRouter, ...] = (
+    *(part.router for part in (state, advice, orchards, records, decisions, explain, seasons, knowledge)),
+    seasons.calendar_router,
 )

@@ -1,20 +1,28 @@
-"""The week's plan and the succession of bloom of a kept orchard."""
+"""The week's plan, the calendar that shows it, and the succession of bloom of a kept orchard."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Query, Request, Response
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.security import APIKeyQuery
+from pydantic import BaseModel
+from starlette.exceptions import HTTPException
 
-from advisor.api.exchange import JSON, accepting, answer, in_turn, only_known
+from advisor.api.asking import Asker, Asking, Maybe, bearer, door, someone
+from advisor.api.exchange import JSON, accepting, answer, answer_bytes, in_turn, only_known, written
 from advisor.api.problems import refusals
-from advisor.api.queries import On, Readable
-from advisor.api.shelf import journal
+from advisor.api.queries import On, OrchardId, Readable, Ruled
+from advisor.api.shelf import Shelf, journal
 
 router = APIRouter(tags=["seasons"], dependencies=[Depends(only_known), Depends(accepting(JSON))])
+calendar_router = APIRouter(tags=["seasons"], dependencies=[Depends(accepting("text/calendar"))])
+
 _SOME: dict[int | str, dict[str, Any]] = {200: {"content": {JSON: {"schema": {"type": "object"}}}}}
 _REFUSALS = refusals(304, 401, 403, 404, 406, 422, 429, 501)
 MOST_WEEKS, MOST_WANTED = 26, 20
+CALENDAR = "text/calendar"
 
 
 @router.get("/orchards/{orchard}/plan", responses={**_SOME, **_REFUSALS})
@@ -26,12 +34,12 @@ async def plan(
 ) -> Response:
     """This week and the weeks to come: jobs on days, what does not fit and why, the year's hours."""
 
-    def act() -> Any:
+    def make(run: Any) -> Any:
         from advisor.hours import plan
 
-        return plan(journal(request).file_of(orchard), on, weeks=weeks)
+        return plan(run.run.inputs.file, run.run.inputs.day, weeks=weeks, answer=run)
 
-    return answer(request, await in_turn(request, act))
+    return await _following(request, orchard, on, ("plan", weeks), make)
 
 
 @router.get("/orchards/{orchard}/bloom", responses={**_SOME, **_REFUSALS})
@@ -45,11 +53,135 @@ async def bloom(
     ] = None,
 ) -> Response:
     """Who blooms when and for whom, where a week lacks food, and which plants would close the gaps."""
+    names = [name.strip() for name in (wanted or "").split(",") if name.strip()][:MOST_WANTED]
 
-    def act() -> Any:
+    def make(run: Any) -> Any:
         from advisor.habitat import bloom
 
-        names = [name.strip() for name in (wanted or "").split(",") if name.strip()]
-        return bloom(journal(request).file_of(orchard), on, wanted=names[:MOST_WANTED])
+        return bloom(run.run.inputs.file, run.run.inputs.day, wanted=names)
+
+    return await _following(request, orchard, on, ("bloom", *names), make)
+
+
+async def _following(request: Request, orchard: str, on: Any, what: Hashable, make: Callable[[Any], Any]) -> Response:
+    """What follows from an orchard's advice on a day, remembered as long as that advice stands."""
+
+    def act() -> bytes:
+        kept = journal(request)
+        advice = kept.advise(orchard, on).id
+        found: bytes = request.app.state.remembered.get((advice, what), lambda: written(make(kept.run_of(advice))))
+        return found
 
     return answer(request, await in_turn(request, act))
+
+
+# --- the calendar -----------------------------------------------------------------------------
+
+_key = APIKeyQuery(name="key", scheme_name="CalendarKey", auto_error=False, description="The key of a calendar.")
+
+
+class CalendarKey(BaseModel):
+    """A key that opens one orchard's calendar and nothing else. `address` is for a calendar program; shown this once."""
+
+    id: str
+    key: str
+    address: str
+
+
+class KnownKey(BaseModel):
+    """A key of a calendar, without its secret."""
+
+    id: str
+    name: str
+    created: str
+
+
+def _subscriber(
+    request: Request,
+    orchard: OrchardId,
+    asker: Maybe,
+    key: Annotated[str | None, Depends(_key)],
+    _: Annotated[object, Depends(bearer)],
+) -> str:
+    """The orchard whose calendar may be read: by its key, or as any reader of the orchard."""
+    if key is None:
+        someone(asker, _).demand("read", orchard)
+        return orchard
+    shelf: Shelf = request.app.state.shelf
+    tokens = shelf.tokens()
+    found = tokens.find(key, "calendar") if tokens else None
+    door(request).take(request, Asker(found.id, found.name, found.grants) if found else None)
+    if found is None:
+        raise HTTPException(401, "This key opens no calendar, or was revoked.", {"WWW-Authenticate": "Bearer"})
+    Asker(found.id, found.name, found.grants).demand("read", orchard)
+    request.state.asker = found.id
+    return orchard
+
+
+@calendar_router.get(
+    "/orchards/{orchard}/calendar.ics",
+    response_class=Response,
+    responses={200: {"content": {CALENDAR: {"schema": {"type": "string"}}}}, **_REFUSALS},
+)
+async def calendar(request: Request, orchard: Annotated[str, Depends(_subscriber)]) -> Response:
+    """The planned work as a calendar to subscribe to (RFC 5545): by a key of its own, or by a token."""
+
+    def act() -> bytes:
+        kept = journal(request)
+        from advisor.api.calendars import calendar_of
+
+        return calendar_of(kept, orchard)
+
+    return answer_bytes(request, await in_turn(request, act), f"{CALENDAR}; charset=utf-8")
+
+
+@router.post(
+    "/orchards/{orchard}/calendar-keys",
+    status_code=201,
+    response_model=CalendarKey,
+    responses=refusals(401, 403, 404, 406, 422, 429, 501),
+)
+def make_calendar_key(request: Request, orchard: Ruled, asker: Asking) -> Response:
+    """Make a key for the orchard's calendar, which only reads it and can be revoked by itself."""
+    journal(request).orchard(orchard)
+    made, secret = _tokens(request).create(f"calendar of {orchard}"[:80], {orchard: "read"}, "calendar")
+    path = f"/orchards/{orchard}/calendar.ics?key={secret}"
+    found = {"id": made.id, "key": secret, "address": f"{str(request.base_url).rstrip('/')}{path}"}
+    return answer(request, found, status=201)
+
+
+@router.get(
+    "/orchards/{orchard}/calendar-keys",
+    response_model=list[KnownKey],
+    responses=refusals(304, 401, 403, 404, 406, 422, 429, 501),
+)
+def list_calendar_keys(request: Request, orchard: Ruled) -> Response:
+    """The keys of the orchard's calendar that hold."""
+    found = [
+        {"id": one.id, "name": one.name, "created": one.created}
+        for one in _tokens(request).all()
+        if one.purpose == "calendar" and one.revoked is None and orchard in one.grants
+    ]
+    return answer(request, found)
+
+
+@router.delete(
+    "/orchards/{orchard}/calendar-keys/{key}",
+    status_code=204,
+    response_class=Response,
+    responses=refusals(401, 403, 404, 406, 422, 429, 501),
+)
+def revoke_calendar_key(
+    request: Request, orchard: Ruled, key: Annotated[str, Path(pattern="^[0-9a-f]{12}$", description="The key's id.")]
+) -> Response:
+    """Revoke a key; calendars that use it are refused from then on."""
+    tokens = _tokens(request)
+    mine = any(one.id == key and one.purpose == "calendar" and orchard in one.grants for one in tokens.all())
+    if not mine or not tokens.revoke(key):
+        raise HTTPException(404, f"No key {key!r} of this calendar holds.")
+    return Response(status_code=204)
+
+
+def _tokens(request: Request) -> Any:
+    journal(request)  # 501 where nothing can be kept
+    return request.app.state.shelf.tokens()
