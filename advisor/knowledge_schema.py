@@ -61,6 +61,7 @@ Bbch = Annotated[int, Field(ge=0, le=99)]
 BbchSpan = Annotated[tuple[Bbch, Bbch], BeforeValidator(_span)]
 Week = Annotated[float, Field(ge=-52, le=52)]
 WeekSpan = Annotated[tuple[Week, Week], BeforeValidator(_span)]
+PhSpan = Annotated[tuple[Annotated[float, Field(ge=3, le=10)], Annotated[float, Field(ge=3, le=10)]], BeforeValidator(_span)]
 Grade = Annotated[int, Field(ge=0, le=3)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 
@@ -172,6 +173,9 @@ class Plant(Node):
     invasive_in: Annotated[Names, BeforeValidator(_names_or_none)] = ()
     light: tuple[Literal["sun", "part-shade", "shade"], ...] = ()
     moisture: tuple[Literal["dry", "moist", "wet"], ...] = ()
+    ph: PhSpan | None = None
+    not_on: tuple[Literal["light", "heavy"], ...] = ()
+    """Sand or clay, where it does not thrive."""
 
 
 class Habitat(Node):
