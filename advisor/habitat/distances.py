@@ -29,6 +29,35 @@ def distances(now: Situation, flowers: Sequence[InBloom]) -> dict[str, list[dict
     return {"nests": _nests(now, flowers), "trees": _trees(now, flowers)}
 
 
+def room(now: Situation) -> dict[str, Any]:
+    """The share of the orchard kept for flowers and shelter, against what one scheme asks of new orchards.
+
+    None where an area is not known: the share of what is known would mislead.
+    """
+    rows = [now.knowledge.figure(f"flower-habitat.share-{end}").value(now.region) for end in ("least", "most")]
+    least, most = (float(row.value) for row in rows)
+    kept, trees = [h.area for h in now.file.habitats], [b.ground_area for b in now.blocks]
+    known = [area for area in (*kept, *trees) if area is not None]
+    found: dict[str, Any] = {
+        "share": None,
+        "least": least,
+        "most": most,
+        "sources": sorted({str(r.source) for r in rows}),
+    }
+    if not kept:
+        return {**found, "text": "No habitat is listed, so what share is kept for flowers and shelter is not known."}
+    if len(known) < len(kept) + len(trees):
+        return {**found, "text": "What share of the orchard is kept for flowers is not known: an area is not given."}
+    whole = sum(known)
+    share = sum(area for area in kept if area is not None) / whole
+    judged = "less than" if share < least else "more than" if share > most else "within"
+    text = (
+        f"{share:.0%} of the orchard is kept for flowers and shelter, {judged} the {least:.0%} to {most:.0%} that one "
+        "scheme asks of new orchards."
+    )
+    return {**found, "share": round(share, 3), "text": text}
+
+
 def _nests(now: Situation, flowers: Sequence[InBloom]) -> list[dict[str, Any]]:
     feeding = {one.place for one in flowers if one.feeds}
     found = []

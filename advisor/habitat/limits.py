@@ -91,6 +91,11 @@ def _ground(plant: Plant, site: Site, terms: Terms) -> Iterator[Refusal]:
     if plant.moisture and site.moisture and not site.moisture & set(plant.moisture):
         wants, has = " or ".join(plant.moisture), " or ".join(sorted(site.moisture))
         yield Refusal("moisture", f"{plant.name} wants {wants} ground; here it is {has}.")
+    if plant.ph and site.ph and not any(plant.ph[0] <= ph <= plant.ph[1] for ph in site.ph):
+        tested = " and ".join(f"{ph:g}" for ph in site.ph)
+        yield Refusal("ph", f"{plant.name} wants soil of pH {plant.ph[0]:g} to {plant.ph[1]:g}; tested here: {tested}.")
+    if plant.not_on and site.textures and site.textures <= set(plant.not_on):
+        yield Refusal("texture", f"{plant.name} does not thrive on {' or '.join(sorted(site.textures))} soil.")
     if not spots(plant, site, SPOTS):
         tall = plant.height.max / 100 if plant.height else None
         grows = f" grows to about {tall:g} m and" if tall else ""

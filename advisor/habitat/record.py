@@ -16,7 +16,7 @@ from advisor.facts.situation import Situation
 from advisor.habitat import diversity as measures
 from advisor.habitat import shelter
 from advisor.habitat.choices import Choosing, against_greedy, choices, left_out
-from advisor.habitat.distances import distances
+from advisor.habitat.distances import distances, room
 from advisor.habitat.limits import refusals
 from advisor.habitat.needs import in_words, lacks
 from advisor.habitat.plans import meetings, plans
@@ -89,6 +89,7 @@ def bloom(
             "taken": shelter.taken(now, winter, planned, site),
             "stems": shelter.stems(now),
         },
+        "room": room(now),
         "diversity": measures.diversity(now, flowers, parts, accepted, accepts.nitrogen),
         "lacks": in_words(lacking),
         "beyond": beyond,
@@ -163,7 +164,10 @@ def _notes(
                 "How moist the ground is, is not given (site: dry, moist or wet), so no plant was left out for it."
             )
         notes.append("How hardy a plant is, is not known to the program: ask whether it stands your winter.")
-        notes.append("Soil texture and lime are not held against plants, save that sand counts as dry.")
+        unknown = [words for words, given in (("its texture (soil)", ground.textures), ("its pH (a soil test)", ground.ph))
+                   if not given]  # fmt: skip
+        if unknown:
+            notes.append(f"Of the soil, {' and '.join(unknown)} is not known, so choosy plants were not held to it.")
         if terms.grazed is None and not ground.grazed:
             notes.append("No grazing is noted; if animals come in, say so, and plants poisonous to them are left out.")
         if not ground.regions:

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from advisor.errors import InputError, Problem
 from advisor.facts.growth import REGIONS, TALL_UNDER_TREES
 from advisor.facts.situation import Situation
-from advisor.observation import Intent, TreeSign, VoleSign, Work
+from advisor.observation import Intent, SoilTest, TreeSign, VoleSign, Work
 from advisor.science.rootstock import STOCKS
 
 Spot = Literal["under-trees", "alley", "margin", "hedge"]
@@ -76,6 +76,8 @@ class Site:
     region: str
     regions: frozenset[str]
     moisture: frozenset[str]
+    textures: frozenset[str]
+    ph: tuple[float, ...]
     troubles: frozenset[str]
     grazed: bool
     voles: bool
@@ -96,6 +98,8 @@ class Site:
             region=now.region,
             regions=frozenset(REGIONS.get(now.region, set()) | set(terms.region)),
             moisture=frozenset({site for b in blocks if (site := b.site or _by_soil(b.soil))} | wet),
+            textures=frozenset({_texture(b.soil) for b in blocks if b.soil}),
+            ph=_ph(now),
             troubles=frozenset(place.present),
             grazed=grazing if terms.grazed is None else terms.grazed,
             voles=any(isinstance(o, VoleSign) and o.gnawing for o in now.observations),
@@ -107,6 +111,22 @@ class Site:
 def _by_soil(soil: str | None) -> str | None:
     """Sand dries out (common practice); any other soil says nothing of how moist a site is."""
     return "dry" if soil in ("sand", "loamy-sand") else None
+
+
+def _texture(soil: str) -> str:
+    """Light, heavy or between, as growers sort the classes of texture (common practice)."""
+    if soil in ("sand", "loamy-sand"):
+        return "light"
+    return "heavy" if soil in ("clay", "silty-clay", "sandy-clay") else "medium"
+
+
+def _ph(now: Situation) -> tuple[float, ...]:
+    """The last soil pH measured in each place; empty where nobody has tested."""
+    last: dict[str | None, float] = {}
+    for look in now.observations:
+        if isinstance(look, SoilTest) and (found := look.results.get("ph")) is not None:
+            last[look.block or look.habitat] = found.value
+    return tuple(sorted(last.values()))
 
 
 def _tallest(stocks: list[str | None]) -> float:

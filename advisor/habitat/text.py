@@ -23,7 +23,7 @@ def write(found: Mapping[str, Any], console: Console | None = None) -> None:
     _section(out, "Lacking", _gap_lines(found), "Nothing: every week of the season has nectar, and no part is thin.")
     _section(out, "Sward and trees in bloom together", [one["text"] for one in found["competition"]])
     _section(out, "Sprays that would meet open flowers", [one["text"] for one in found["spray_meetings"]])
-    _section(out, "Distances", _distance_lines(found))
+    _section(out, "Distances and room", _distance_lines(found))
     _section(out, "Winter shelter", _shelter_lines(found))
     _section(out, "What planned work would take away", [one["text"] for one in found["shelter"]["taken"]])
     _section(out, "How varied", _variety_lines(found["diversity"]))
@@ -75,7 +75,7 @@ def _gap_lines(found: Mapping[str, Any]) -> list[str]:
 
 
 def _distance_lines(found: Mapping[str, Any]) -> list[str]:
-    return [one["text"] for kind in ("nests", "trees") for one in found["distances"][kind]]
+    return [one["text"] for kind in ("nests", "trees") for one in found["distances"][kind]] + [found["room"]["text"]]
 
 
 def _shelter_lines(found: Mapping[str, Any]) -> list[str]:

@@ -176,6 +176,15 @@ def test_the_middle_of_four_square_hectares_is_beyond_flowers_at_the_edge() -> N
     assert (found["ok"], found["distance_m"]) == (False, pytest.approx(100))
 
 
+@pytest.mark.parametrize(("area", "judged"), [("100 m2", "less than"), ("150 m2", "within"), ("300 m2", "more than")])
+def test_a_tenth_to_fifteen_hundredths_are_kept_for_flowers(area: str, judged: str) -> None:
+    """McKerchar 2020: 10 to 15 % of new orchards in one scheme; here of a block of 1,200 m2."""
+    room = of(habitats=[{"id": "h", "kind": "hedge", "plants": [], "area": area}])["room"]
+    assert judged in room["text"]
+    assert of()["room"]["share"] is None
+    assert of(habitats=[{"id": "h", "kind": "hedge", "plants": []}])["room"]["share"] is None
+
+
 def test_us_units_are_read_and_written() -> None:
     boxes = {"id": "b", "kind": "nest-boxes", "distance": "600 ft"}
     (nest,) = of(habitats=[boxes], about={**NORTH, "units": "us"})["distances"]["nests"]

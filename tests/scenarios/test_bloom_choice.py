@@ -20,6 +20,9 @@ NELSON = {"guidance": "new-zealand", "latitude": -41.3, "longitude": 173.2, "tim
 SPRING = {"north": "2026-05-20", "south": "2026-10-20"}
 FULL = {"north": "2026-05-10", "south": "2026-10-10"}
 
+SOUR = {"date": "2026-04-01", "kind": "soil-test", "block": "pear", "results": {"ph": 5.6}}
+SWEET = {**SOUR, "results": {"ph": 7.4}}
+
 
 def asked(
     *,
@@ -96,6 +99,12 @@ PAIRS: list[tuple[str, str, str, dict[str, Any], str, dict[str, Any]]] = [
      {"block": {"site": "wet"}}, "wants dry", {"block": {"site": "dry"}}),
     ("swamp milkweed wants moist ground", "from memory", "swamp-milkweed",
      {"block": {"site": "dry"}}, "wants moist", {"block": {"site": "moist"}}),
+    ("alfalfa on sour soil", "Midwest Cover Crops Council: alfalfa pH 6.0 to 8.0", "alfalfa",
+     {"fruits": ("pear",), "seen": (SOUR,)}, "wants soil of pH", {"fruits": ("pear",), "seen": (SWEET,)}),
+    ("red clover bears what alfalfa does not", "Midwest Cover Crops Council: red clover pH 5.5 to 7.0", "red-clover",
+     {"fruits": ("pear",), "seen": (SWEET,)}, "wants soil of pH", {"fruits": ("pear",), "seen": (SOUR,)}),
+    ("lavender on clay", "from memory: well-drained ground", "lavender",
+     {"block": {"soil": "clay"}}, "heavy soil", {"block": {"soil": "loam"}}),
     ("linden shades the trees, hazel does not", "height: from memory; limit: common practice, no source", "linden",
      {}, "shade the trees", {"wanted": "hazel"}),
     ("a hedge plant where there is room for none", "common practice, no source", "cornelian-cherry",
