@@ -26,6 +26,7 @@ class Shelf:
         with self._lock:
             if self._journal is None:
                 try:
+                    import alembic  # noqa: F401
                     import sqlalchemy  # noqa: F401
                 except ImportError:
                     raise HTTPException(

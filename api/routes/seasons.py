@@ -21,7 +21,7 @@ calendar_router = APIRouter(tags=["seasons"], dependencies=[Depends(accepting("t
 
 _SOME: dict[int | str, dict[str, Any]] = {200: {"content": {JSON: {"schema": {"type": "object"}}}}}
 _REFUSALS = refusals(304, 401, 403, 404, 406, 422, 429, 501)
-MOST_WEEKS, MOST_WANTED = 26, 20
+MOST_WEEKS, MOST_WANTED = 12, 20
 CALENDAR = "text/calendar"
 
 
