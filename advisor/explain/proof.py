@@ -30,7 +30,7 @@ def prove(run: Run, one: Outcome, tree: Record) -> Record:
     """The tree with `needed` filled in for observations, weather and forecast, and a node that tells the proof."""
     trials = Trials(run, one)
     cited = cited_inputs(run, one, tree)
-    added = trials.grow(cited)
+    added, holds = trials.grow(cited)
     whole = sorted({*cited, *added})
     without = {
         each: trials.outcome([i for i in whole if i != each]) for each in whole if each[0] in TRIED or each in added
@@ -42,7 +42,7 @@ def prove(run: Run, one: Outcome, tree: Record) -> Record:
     for each in walk(proven):
         if (each.kind, each.id) in needed:
             each["needed"] = needed[each.kind, each.id]
-    below.append(_told(whole, needed))
+    below.append(_told(whole, needed, holds))
     return proven
 
 
@@ -75,6 +75,8 @@ class Trials:
         from advisor.advice import run_through
 
         given, kept = self.run.inputs, set(inputs)
+        if kept == set(self.all_inputs()):
+            return self.one
         file = given.file
         blocks = tuple(block for block in file.blocks if ("block", block.id) in kept)
         part = replace(
@@ -94,11 +96,11 @@ class Trials:
     def same(self, found: Outcome | None) -> bool:
         return found is not None and found.stance == self.one.stance
 
-    def grow(self, cited: set[Input]) -> list[Input]:
-        """What else of the given must stand for the recommendation to come back."""
+    def grow(self, cited: set[Input]) -> tuple[list[Input], bool]:
+        """What else of the given must stand for the recommendation to come back, and whether it then does."""
         added: list[Input] = []
         rest = [each for each in self.all_inputs() if each not in cited]
-        while rest and not self.same(self.outcome([*cited, *added])):
+        while not (holds := self.same(self.outcome([*cited, *added]))) and rest:
             least, most = 0, len(rest)  # of the rest so many are too few, so many enough
             while most - least > 1:
                 middle = (least + most) // 2
@@ -108,7 +110,7 @@ class Trials:
                     least = middle
             added.append(rest[most - 1])
             rest = rest[: most - 1]
-        return added
+        return added, holds
 
     def all_inputs(self) -> list[Input]:
         file = self.run.inputs.file
@@ -143,15 +145,16 @@ def _silence(leaves: Leaves, each: Input, otherwise: Outcome | None) -> Record:
     return node("silence", f"{kind}:{id}", text, below=[leaf])
 
 
-def _told(whole: Sequence[Input], needed: dict[Input, bool]) -> Record:
+def _told(whole: Sequence[Input], needed: dict[Input, bool], holds: bool) -> Record:
     """How the proof went."""
     seen = [id for kind, id in whole if kind == "observation"]
-    spare = [id for (kind, id), here in needed.items() if not here and kind in TRIED]
-    with_weather = [name for name in ("weather", "forecast") if (name, name) in whole]
     places = [id for kind, id in whole if kind in ("block", "habitat")]
-    parts = [f"{len(seen)} observation{'' if len(seen) == 1 else 's'}", *(f"the {name}" for name in with_weather)]
-    parts += [f"of all places only {', '.join(places)}"] if places else []
-    text = f"Run again with {', '.join(parts)}: the same recommendation comes back."
+    parts = [f"only {len(seen)} observation{'' if len(seen) == 1 else 's'}" if seen else "no observations"]
+    parts += [f"the {name}" for name in ("weather", "forecast") if (name, name) in whole]
+    parts += [f"of the places only {', '.join(places)}"] if places else []
+    comes = "the same recommendation comes back" if holds else "the recommendation does not come back"
+    text = f"Run again with {', '.join(parts)}: {comes}."
+    spare = [id for (kind, id), here in needed.items() if not here and kind in TRIED]
     if spare:
         text += f" It comes back as well without any one of: {', '.join(spare)}."
-    return node("proof", "proof", text, value=True)
+    return node("proof", "proof", text, value=holds)
