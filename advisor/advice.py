@@ -160,7 +160,7 @@ def settled(now: Situation, inference: Inference) -> list[Outcome]:
         list(_wishes(inference)),
         inference.reservations,
         _wanting_a_look(inference),
-        _conflicts(now.knowledge),
+        lambda practice: now.knowledge.conflicts.get(practice, frozenset()),
         lambda practice, place, about: ledger_at(now, practice, place, about),
         _preparations(inference),
     )
@@ -237,15 +237,6 @@ def _preparations(inference: Inference) -> dict[str, str]:
                 behind |= more
                 todo += sorted(more)
     return found
-
-
-def _conflicts(knowledge: Knowledge) -> Any:
-    pairs: dict[str, set[str]] = {}
-    for link in knowledge.links:
-        if link.link == "conflicts-with":
-            pairs.setdefault(link.start, set()).add(link.end)
-            pairs.setdefault(link.end, set()).add(link.start)
-    return lambda practice: pairs.get(practice, set())
 
 
 def ledger_at(now: Situation, practice: str, place: tuple[str | None, str | None], about: str | None) -> Ledger:

@@ -130,6 +130,8 @@ class Resolver:
         self.figures = figures
         self.region = region
         self._settled: dict[str, Derive | Propose | Reserve] = {}
+        # What the evaluator made of each rule: conditions under `when` and `unless`, and the order to fill them in.
+        self.resolved: dict[str, tuple[Rule, tuple[tuple[Condition, ...], tuple[Condition, ...], tuple[int, ...]]]] = {}
 
     def field(self, kind: str, name: str) -> Field:
         return self.kinds[kind].fields[name]

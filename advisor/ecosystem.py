@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import networkx as nx
 
@@ -115,7 +115,23 @@ class Knowledge:
 
     def of_kind(self, kind: type[N]) -> dict[str, N]:
         """All nodes of a class, by id."""
-        return {node.id: node for node in self.nodes.values() if isinstance(node, kind)}
+        if kind not in self._of_kinds:
+            self._of_kinds[kind] = {node.id: node for node in self.nodes.values() if isinstance(node, kind)}
+        return self._of_kinds[kind]
+
+    @cached_property
+    def _of_kinds(self) -> dict[type[Any], dict[str, Any]]:
+        return {}
+
+    @cached_property
+    def conflicts(self) -> Mapping[str, frozenset[str]]:
+        """Practices that cannot both be done at one place: each with its rivals."""
+        pairs: dict[str, set[str]] = {}
+        for link in self.links:
+            if link.link == "conflicts-with":
+                pairs.setdefault(link.start, set()).add(link.end)
+                pairs.setdefault(link.end, set()).add(link.start)
+        return {practice: frozenset(rivals) for practice, rivals in pairs.items()}
 
     def node(self, id: str, kind: str | None = None) -> Node:
         """The node of an id; KeyError if there is none. `kind` settles ids that name both a practice and a material."""

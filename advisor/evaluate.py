@@ -144,7 +144,6 @@ class Evaluator:
     def __init__(self, resolver: Resolver, facts: Iterable[Fact]) -> None:
         self.resolver = resolver
         self.index = FactIndex(facts)
-        self._resolved: dict[str, tuple[tuple[Condition, ...], tuple[Condition, ...], tuple[int, ...]]] = {}
 
     def fires(self, rule: Rule) -> bool:
         return next(iter(self.matches(rule)), None) is not None
@@ -197,12 +196,13 @@ class Evaluator:
 
     def resolved(self, rule: Rule) -> tuple[tuple[Condition, ...], tuple[Condition, ...], tuple[int, ...]]:
         """The rule's conditions with plain bounds, and the order in which to fill those under `when`."""
-        found = self._resolved.get(rule.id)
-        if found is None:
+        known = self.resolver.resolved.get(rule.id)
+        if known is None or known[0] is not rule:
             when = tuple(map(self.resolver.condition, rule.when))
             unless = tuple(map(self.resolver.condition, rule.unless))
-            found = self._resolved[rule.id] = (when, unless, filling_order(when, self.resolver.kinds))
-        return found
+            order = filling_order(when, self.resolver.kinds)
+            known = self.resolver.resolved[rule.id] = (rule, (when, unless, order))
+        return known[1]
 
     def candidates(self, condition: Condition, bindings: Bindings) -> Iterator[tuple[Fact | None, Truth, Bindings]]:
         """Facts that pass or might pass a condition under `when`, each with its truth and the bindings after it."""

@@ -44,7 +44,13 @@ class Rulebook:
         return tuple(rule for rule in self.rules if rule.layer == name)
 
     def resolver(self, region: str | None) -> Resolver:
-        return Resolver(self.kinds, self.figures, region)
+        if region not in self._resolvers:
+            self._resolvers[region] = Resolver(self.kinds, self.figures, region)
+        return self._resolvers[region]
+
+    @cached_property
+    def _resolvers(self) -> dict[str | None, Resolver]:
+        return {}
 
     def only(self, rules: Iterable[Rule]) -> Rulebook:
         """The same book with some of its rules."""

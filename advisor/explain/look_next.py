@@ -26,7 +26,7 @@ from advisor.weighing import Outcome
 if TYPE_CHECKING:
     from advisor.advice import Answer
 
-MOST_SPENT = 150.0  # on all tries, in quick ones (see Trials): within 20 times one whole answer
+MOST_SPENT = 100.0  # on all tries, in quick ones (see Trials): within 20 times one whole answer
 TRIED_FIRST = 2  # answers for every look, before more for any
 MOVED = 0.5  # what a recommendation counts that keeps its stance and only moves
 
