@@ -22,6 +22,7 @@ from advisor.facts import (
     pollination,
     sky,
     spraying,
+    supplies,
     water,
 )
 from advisor.facts.making import Maker
@@ -89,4 +90,5 @@ def gather(now: Situation, kinds: Mapping[str, Kind], before: Gathered | None = 
     for fact in [*observed.file_mulch(now, make, facts), *growth.sward_facts(now, make, list(facts.values()))]:
         facts[fact.id] = fact
     facts |= {fact.id: fact for fact in feed.feed_facts(now, make, facts)}
+    facts |= {fact.id: fact for fact in supplies.supply_facts(now, make, facts)}
     return Gathered(tuple(facts.values()), tuple(stale), parts)

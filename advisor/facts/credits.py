@@ -54,8 +54,10 @@ def _compost(now: Situation, block: Block, record: Work) -> tuple[float, str] | 
         return None
     low, high = nutrition.compost_nitrogen(kg, material.nitrogen_pct, material.moisture_pct)
     credit = (float(low) + float(high)) / 2
-    return credit, (f", less {credit:.2f} kg from {kg:.0f} kg of compost (holds {material.nitrogen_pct:g} % nitrogen in the "
-                    "dry, of which 10 to 20 % comes free in the first year)")
+    return credit, (
+        f", less {credit:.2f} kg from {kg:.0f} kg of compost (holds {material.nitrogen_pct:g} % nitrogen in the "
+        "dry, of which 10 to 20 % comes free in the first year)"
+    )
 
 
 def _manure(now: Situation, block: Block, record: Work, years: int) -> tuple[float, str] | None:
@@ -70,8 +72,10 @@ def _manure(now: Situation, block: Block, record: Work, years: int) -> tuple[flo
     when = ("this year", "last year", "two years ago")[years]
     held = kg * (1 - material.moisture_pct / 100) * material.nitrogen_pct / 100
     share = credit / held if held else 0.0
-    return credit, (f", less {credit:.2f} kg from {kg:.0f} kg of {material.name} spread {when} (holds {held:.2f} kg of "
-                    f"nitrogen, of which {share:.0%} comes free now)")
+    return credit, (
+        f", less {credit:.2f} kg from {kg:.0f} kg of {material.name} spread {when} (holds {held:.2f} kg of "
+        f"nitrogen, of which {share:.0%} comes free now)"
+    )
 
 
 def _material(now: Situation, name: str) -> Material | None:

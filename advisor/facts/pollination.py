@@ -19,6 +19,7 @@ from advisor.science.sun import sun_hours
 
 AHEAD = 3  # days of bee weather
 FRESH = 5  # days for which a count of bees or an open share of blossom stands (common practice, no source)
+IN_BLOOM = (60, 69)  # BBCH between which flowers are open
 RAIN = 0.2  # mm in an hour that keeps bees at home (common practice, no source)
 
 # Fruits of which nearly every cultivar wants another's pollen, and those that set alone (handbook knowledge, from
@@ -37,6 +38,7 @@ SELF_STERILE_PLUMS = frozenset({"santa rosa", "shiro", "methley", "burbank", "pr
 def facts(now: Situation, make: Maker) -> Iterator[Fact]:
     yield from _weather(now, make)
     for block in now.blocks:
+        yield from _tubes(now, block, make)
         yield from _open(now, block, make)
         yield from _wanted(now, block, make)
         yield from _count(now, block, make)
@@ -135,6 +137,36 @@ def _sun(now: Situation, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
 
 def _sum(values: np.ndarray) -> float | None:
     return None if np.isnan(values).any() else float(np.sum(values))
+
+
+def _tubes(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
+    """How fast pollen tubes grow in the blossom of a block in the coming days, by their mean temperature."""
+    stage = now.stages[block.id]
+    if stage.bbch is None or stage.stale or not IN_BLOOM[0] <= stage.bbch < IN_BLOOM[1]:
+        return
+    mean = _coming_mean(now)
+    growth = None if mean is None else pollination.tube_growth(mean)
+    if mean is None or growth is None:
+        return
+    days = pollination.effective_days(block.fruit, mean)
+    values = {"block": block.id, "mean": mean, "growth": growth, "days": days}
+    text = f"the next {AHEAD} days average {mean:.1f} °C: pollen tubes {'hardly grow' if growth == 'hardly' else f'grow {growth}'}"
+    if days is not None:
+        text += f"; a flower can set for {days:.0f} days"
+    yield make("pollen-tubes", block.id, values, origin=("forecast", f"stage:{block.id}"), text=text,
+               sources=("purdue-pollination", *(["tromp-borsboom-pear"] if days is not None else [])))  # fmt: skip
+
+
+def _coming_mean(now: Situation) -> float | None:
+    """Mean temperature of the coming days, hourly where the forecast is, else by the middle of each day's extremes."""
+    if now.weather is not None:
+        part = now.weather.between(now.now, now.now + dt.timedelta(days=AHEAD)).temp_c
+        if len(part) >= 24 * AHEAD - 1 and np.isfinite(part).all():
+            return float(part.mean())
+    written = written_forecasts(now)
+    days = [written[day] for day in range(1, AHEAD + 1) if day in written]
+    middles = [(seen.low + seen.high) / 2 for seen in days if seen.low is not None and seen.high is not None]
+    return sum(middles) / AHEAD if len(middles) == AHEAD else None
 
 
 # --- Bloom and bees --------------------------------------------------------------------------------------------------
