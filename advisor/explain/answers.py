@@ -94,12 +94,13 @@ class Answers:
         return {**known, **self._keys(look)}
 
     def _fields(self, look: Look) -> Iterator[dict[str, Value]]:
-        """Fields to set: nothing found, what every condition on such a look wants, and what fails its tests."""
+        """Fields to set: what conditions on such a look want, nothing found, and what fails their tests."""
         kind = self.kinds[look.kind]
+        wanted = [dict(self._wanted(condition, kind, look)) for condition in self.asked.get(look.kind, ())
+                  if self._concerns(condition, kind, look)]  # fmt: skip
+        yield from wanted[:1]
         yield dict(absent(look.kind))
-        for condition in self.asked.get(look.kind, ()):
-            if self._concerns(condition, kind, look):
-                yield dict(self._wanted(condition, kind, look))
+        yield from wanted[1:]
         for condition in self.asked.get(look.kind, ()) if not absent(look.kind) else ():
             if self._concerns(condition, kind, look):
                 for test in self._testing(condition, kind):

@@ -1,9 +1,9 @@
 """Look next: the looks that could change most of the advice, found by trying what each may find.
 
 The looks are those that the answer names as unknown (never taken, or too old to stand for today), and observations near a
-bound that a rule tests. For each a few answers are tried, by the same path as far as weighing; the look that on average
-over its answers changes most of the advice comes first. Most of the advice is counted by urgency: what appears,
-disappears or changes its stance counts whole, what only moves in time or urgency counts half.
+bound that a rule tests. For each a few answers are tried, by the same path as far as weighing; the look of which one
+answer would change most of the advice comes first. The advice is counted by urgency: what appears, disappears or changes
+its stance counts whole, what only moves in time or urgency counts half.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from advisor.advice import Run
 from advisor.answer import Record
 from advisor.conditions import PLACES
 from advisor.errors import InputError
-from advisor.explain.answers import Answers, Look
+from advisor.explain.answers import MOST_ANSWERS, Answers, Look
 from advisor.explain.changes import NO_CHANGE, read_changes
 from advisor.explain.telling import Teller, words
 from advisor.explain.trial import Trials
@@ -26,15 +26,14 @@ from advisor.weighing import Outcome
 if TYPE_CHECKING:
     from advisor.advice import Answer
 
-MOST_SPENT = 100.0  # on all tries, in quick ones (see Trials): within 20 times one whole answer
-TRIED_FIRST = 2  # answers for every look, before more for any
+MOST_SPENT = 75.0  # on all tries, in quick ones (see Trials): within 20 times one whole answer
 MOVED = 0.5  # what a recommendation counts that keeps its stance and only moves
 
 Entry = dict[str, Any]
 
 
 def look_next(answer: Answer) -> list[Record]:
-    """Looks as in `unknowns`, each with `decisive` (share of the advice it changes on average) and `answers`.
+    """Looks as in `unknowns`, each with `decisive` (the share of the advice that one of its answers changes) and `answers`.
 
     answers: [{found, seen, appears, disappears, moves}]; seen is the observation that was tried. decisive is null where
     no answer was tried: the search is bounded, and nothing stands for weather that is not known.
@@ -44,15 +43,23 @@ def look_next(answer: Answer) -> list[Record]:
     before = _sides(run)
     looks = [(look, unknown, answers.of(look)) for look, unknown in _looks(answer, answers, teller)]
     tried: list[list[tuple[Entry, float]]] = [[] for _ in looks]
-    for first, last in ((0, TRIED_FIRST), (TRIED_FIRST, None)):  # a few answers for every look, then the others
-        for place, (look, _, options) in enumerate(looks):
-            for seen in options[first:last]:
-                if trials.spent < MOST_SPENT and (after := _after(trials, seen)) is not None:
-                    entry, share = _difference(before, _sides(after))
-                    tried[place].append(({"found": _found(seen, look, teller, answers), "seen": seen, **entry}, share))
+
+    def try_some(place: int, options: list[Entry]) -> None:
+        for seen in options:
+            if trials.spent < MOST_SPENT and (after := _after(trials, seen)) is not None:
+                entry, share = _difference(before, _sides(after))
+                tried[place].append(
+                    ({"found": _found(seen, looks[place][0], teller, answers), "seen": seen, **entry}, share)
+                )
+
+    for number in range(MOST_ANSWERS):  # one answer for every look, then one more of those that told most so far
+        for place in sorted(
+            range(len(looks)), key=lambda place: -max((share for _, share in tried[place]), default=0.0)
+        ):
+            try_some(place, looks[place][2][number : number + 1])
     found = []
     for (_, unknown, _), came in zip(looks, tried, strict=True):
-        decisive = round(sum(share for _, share in came) / len(came), 4) if came else None
+        decisive = round(max(share for _, share in came), 4) if came else None
         found.append(Record.of({**unknown, "decisive": decisive, "answers": [entry for entry, _ in came]}))
     return sorted(found, key=lambda one: (-(one["decisive"] or 0.0), one["decisive"] is None, one["minutes"]))
 
