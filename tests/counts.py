@@ -23,6 +23,8 @@ COUNTS = {
     "plans of random orchards": (60, 500),
     "tampering with a chain": (200, 4_000),
     "kills of a writing journal": (20, 200),
+    "rate limits over random arrivals": (100, 2_000),
+    "requests made up from the API's document": (400, 2_000),
 }
 
 

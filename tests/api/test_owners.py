@@ -4,11 +4,10 @@ import hmac
 import re
 
 import pytest
+from api_service import MARK
 from fastapi.routing import APIRoute
 
 from advisor.api.service import make_app
-
-MARK = "Zephyrine"  # as in conftest.py: stands in everything of Larkfield
 
 # Routes that anybody may ask; they tell nothing of any orchard.
 OPEN = {"GET /health"}
