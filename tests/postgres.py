@@ -49,15 +49,13 @@ def cluster() -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def address(folder: str, name: str) -> str:
-    """The address of a database in a cluster."""
-    return f"postgresql+psycopg://grower@/{name}?host={folder}"
-
-
-def create(folder: str, name: str) -> str:
-    """A new, empty database; its address."""
+def emptied(folder: str) -> str:
+    """The address of the cluster's database, with nothing in it and nobody connected."""
     import psycopg
 
     with psycopg.connect(f"host={folder} user=grower dbname=postgres", autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}" STRATEGY file_copy')  # type: ignore[call-overload]
-    return address(folder, name)
+        connection.execute("SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                           "WHERE datname = 'postgres' AND pid <> pg_backend_pid()")  # fmt: skip
+        connection.execute("DROP SCHEMA public CASCADE")
+        connection.execute("CREATE SCHEMA public")
+    return f"postgresql+psycopg://grower@/postgres?host={folder}"

@@ -137,6 +137,8 @@ def faults_in(entries: Iterable[Entry], head: Head | None, noted: Head | None = 
     for entry in entries:
         if entry.position > before.position + 1:
             say_missing(before.position + 1, entry.position - 1)
+        elif entry.position <= before.position:
+            say(entry.position, f"it stands after record {before.position}, out of order or a second time")
         if entry.hash_at(entry.position) != entry.hash:
             broken.append(entry)
         elif head is not None and entry.position > head.records:

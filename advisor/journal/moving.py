@@ -9,12 +9,12 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, TextIO
+from typing import TextIO
 
 from advisor.errors import InputError, Problem
-from advisor.journal.chain import Entry, Head, as_line, canonical, faults_in
+from advisor.journal.chain import NOTHING, Entry, Head, as_line, canonical, faults_in
 from advisor.journal.faults import conflict
-from advisor.journal.store import Reader, Store
+from advisor.journal.store import Reader, Store, Writer
 
 FORMAT = 1
 _TEXTS = ("orchard", "kind", "ref", "at", "previous", "hash")
@@ -31,38 +31,41 @@ def export(reader: Reader, stream: TextIO) -> Head:
 
 
 def import_(store: Store, stream: Iterable[str], name: str) -> Head:
-    """Read what `export` wrote. The journal must be empty, or hold the beginning of the same records.
+    """Read what `export` wrote. The journal must be empty, or hold the same records as far as both go.
 
     Nothing is stored unless the whole chain is sound.
     """
     lines = iter(stream)
     promised = _promised(next(lines, ""), name)
     with store.writing() as writer:
-        known = writer.head
-        found = faults_in(_passing(lines, name, known, writer), promised)
+        found = faults_in(_passing(lines, name, promised, writer), promised)
         if found:
             raise InputError([replace(problem, file=name, mend="Export the journal again.") for problem in found])
         return writer.head
 
 
-def _passing(lines: Iterable[str], name: str, known: Head, writer: Any) -> Iterator[Entry]:
+def _passing(lines: Iterable[str], name: str, promised: Head, writer: Writer) -> Iterator[Entry]:
     """Every entry of the lines, for checking; those that are new are stored on the way, within one transaction."""
+    known = writer.head
+    common = min(known.records, promised.records)  # up to here both must say the same
+    ours = next(writer.entries(after=common - 1, limit=1)).hash if common else NOTHING
     waiting: list[Entry] = []
+    last = 0
     for number, line in enumerate(lines, 2):
         if not line.strip():
             continue
         entry = _entry(line, name, number)
         yield entry
-        if entry.position == known.records and entry.hash != known.hash:
+        if entry.position == common and entry.hash != ours:
             raise _others(entry.position)
-        if entry.position > known.records:
-            waiting.append(entry)
+        if entry.position == last + 1:  # others are faults, and nothing will be kept
+            last = entry.position
+            if entry.position > known.records:
+                waiting.append(entry)
         if len(waiting) == _AT_ONCE:
             writer.copy(waiting)
             waiting = []
     writer.copy(waiting)
-    if writer.head.records < known.records:
-        raise _others(known.records)
 
 
 def _others(position: int) -> InputError:
@@ -76,16 +79,14 @@ def _others(position: int) -> InputError:
 def _promised(line: str, name: str) -> Head:
     try:
         first = json.loads(line)
-        if first["journal"] != FORMAT:
-            raise InputError(
-                Problem(
-                    name, "line 1", f"a journal of form {first['journal']}; known is {FORMAT}", "Update the program."
-                )
-            )
-        return Head(int(first["records"]), str(first["head"]))
+        form, head = first["journal"], Head(int(first["records"]), str(first["head"]))
     except (ValueError, TypeError, KeyError):
         message = "this does not begin as an exported journal"
         raise InputError(Problem(name, "line 1", message, "Give a file that `journal export` wrote.")) from None
+    if form != FORMAT:
+        message = f"a journal of form {str(form)[:20]}, and known is {FORMAT}"
+        raise InputError(Problem(name, "line 1", message, "Update the program."))
+    return head
 
 
 def _entry(line: str, name: str, number: int) -> Entry:
@@ -117,8 +118,8 @@ def backup(store: Store, path: Path) -> Path:
         with unfinished.open("rb") as written:
             os.fsync(written.fileno())
         unfinished.rename(path)
-    except OSError as fault:
-        message = f"the backup cannot be written: {fault.strerror}"
+    except (OSError, sqlite3.Error) as fault:
+        message = f"the backup cannot be written: {getattr(fault, 'strerror', None) or fault}"
         raise InputError(Problem(str(path), "", message, "Check the folder and its rights.")) from None
     finally:
         unfinished.unlink(missing_ok=True)

@@ -16,6 +16,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from advisor.errors import InputError
 from advisor.journal.chain import Entry, Head, sealed
 from advisor.journal.faults import lacking, refused, unavailable
 
@@ -166,6 +167,9 @@ class Store:
         except sa.exc.DBAPIError as fault:
             self.close()
             raise unavailable(str(self), f"the journal cannot be opened: {_first_line(fault)}") from fault
+        except InputError:
+            self.close()
+            raise
 
     def __str__(self) -> str:
         return self.url.database or "" if self.is_sqlite else self.url.render_as_string(hide_password=True)

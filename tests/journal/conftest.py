@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import itertools
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,8 +11,6 @@ import pytest
 from journal_orchards import ORCHARD, STAGE, SWARD
 
 from advisor.journal import Journal
-
-_NUMBERS = itertools.count()
 
 
 @pytest.fixture(scope="session")
@@ -27,7 +24,7 @@ def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """A new, empty database."""
     if request.param == "sqlite":
         return str(tmp_path / "journal.db")
-    return postgres.create(request.getfixturevalue("cluster"), f"journal_{next(_NUMBERS)}")
+    return postgres.emptied(request.getfixturevalue("cluster"))
 
 
 @pytest.fixture
