@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.ecosystem import Knowledge, Plant
-from advisor.habitat.choose import Method, Need, Problem, can_be_exact, greedy, nearly, solve
+from advisor.habitat.choose import Covering, Method, Need, can_be_exact, greedy, nearly, solve
 from advisor.habitat.limits import SPOT_WORDS, carried, refusals, spots
 from advisor.habitat.needs import Lack, filled_by, in_words
 from advisor.habitat.ribbon import whom
 from advisor.habitat.terms import Site, Terms
 
 ANSWERS = 3
-_ANNUAL, _PERMANENT, _POISON, _SPREADS, _FAST = 5, 8, 4, 2, 8
+_ANNUAL, _PERMANENT, _POISON, _SPREADS, _FAST, _CHOOSY = 5, 8, 4, 2, 8, 3
 
 
 @dataclass(frozen=True)
@@ -41,14 +41,14 @@ class Choosing:
         method: Method = "exact" if exact and can_be_exact() else "greedy"
         return Choosing(knowledge, site, terms, useful, tuple(lacks), method)
 
-    def problem(self, must: Sequence[str] = ()) -> Problem:
+    def problem(self, must: Sequence[str] = ()) -> Covering:
         """The choice in numbers. A kind, or a cent, outweighs every drawback of every plant together."""
         at = {plant.id: position for position, plant in enumerate(self.candidates)}
         burdens = [sum(weight for weight, _ in self.drawbacks(plant)) for plant in self.candidates]
         outweighs = 1 + sum(burdens)
         prices = [self.terms.prices.get(plant.id) for plant in self.candidates]
         units = [1 if price is None else max(1, round(price * 100)) for price in prices]
-        return Problem(
+        return Covering(
             costs=tuple(unit * outweighs + burden for unit, burden in zip(units, burdens, strict=True)),
             needs=tuple(Need(lack.least, frozenset(at[name] for name in lack.filled_by)) for lack in self.lacks),
             most=self.terms.most,
@@ -68,8 +68,13 @@ class Choosing:
             found.append((_POISON, f"poisonous ({', '.join(plant.toxic)})"))
         if plant.life == "annual":
             found.append((_ANNUAL, "sown anew each year"))
+        if plant.ph and not self.site.ph:
+            found.append((_CHOOSY, f"wants soil of pH {plant.ph[0]:g} to {plant.ph[1]:g}: test it first"))
+        if plant.not_on and not self.site.textures:
+            found.append((_CHOOSY, f"not on {' or '.join(plant.not_on)} soil"))
         for link, fruits in carried(plant, self.site, self.knowledge):
-            found.append((link.strength, f"hosts {self.knowledge.nodes[link.end].name} of {' and '.join(fruits)}"))
+            on = " and ".join(self.knowledge.nodes[fruit].name for fruit in fruits)
+            found.append((link.strength, f"hosts {self.knowledge.nodes[link.end].name} of {on}"))
         for link in self.knowledge.links_from(plant.key):
             end = self.knowledge.nodes[link.end]
             if link.link == "competes-with" and link.end in self.site.fruits:
@@ -142,7 +147,7 @@ def _asked(choosing: Choosing, plant: Plant, found: Sequence[Mapping[str, Any]])
                                f"the same size bring less trouble or came first.{why}"])  # fmt: skip
 
 
-def _choice(choosing: Choosing, problem: Problem, taken: frozenset[int], rank: int) -> dict[str, Any]:
+def _choice(choosing: Choosing, problem: Covering, taken: frozenset[int], rank: int) -> dict[str, Any]:
     plants = choosing.plants(taken)
     warnings = [text for plant in plants for text in warnings_of(plant)]
     said = [_plant(choosing, plant, [p for p in plants if p is not plant]) for plant in plants]

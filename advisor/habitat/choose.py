@@ -29,7 +29,7 @@ class Need:
 
 
 @dataclass(frozen=True)
-class Problem:
+class Covering:
     """costs: one whole number above 0 for each candidate. most: how many may be taken. must: positions to be taken."""
 
     costs: tuple[int, ...]
@@ -61,7 +61,7 @@ def can_be_exact() -> bool:
     return importlib.util.find_spec("highspy") is not None
 
 
-def exact(problem: Problem) -> frozenset[int] | None:
+def exact(problem: Covering) -> frozenset[int] | None:
     """The cheapest set that holds, proven so; None where none holds. Needs highspy (extra `scale`)."""
     if not problem.costs:
         return frozenset() if problem.holds(frozenset()) else None
@@ -104,7 +104,7 @@ def _quiet(highspy: Any) -> Any:
     return Quiet()
 
 
-def greedy(problem: Problem) -> frozenset[int] | None:
+def greedy(problem: Covering) -> frozenset[int] | None:
     """A set that holds, often but not always the cheapest; None where it finds none."""
     taken = set(problem.must)
     while True:
@@ -127,21 +127,21 @@ def greedy(problem: Problem) -> frozenset[int] | None:
     return found if problem.holds(found) else None
 
 
-def _allowed(problem: Problem, taken: set[int]) -> bool:
+def _allowed(problem: Covering, taken: set[int]) -> bool:
     return all(len(taken & other) <= len(other) - apart for other, apart in problem.unlike)
 
 
-def solve(problem: Problem, method: Method) -> frozenset[int] | None:
+def solve(problem: Covering, method: Method) -> frozenset[int] | None:
     return exact(problem) if method == "exact" else greedy(problem)
 
 
-def nearly(problem: Problem, method: Method, answers: int = 3) -> list[frozenset[int]]:
+def nearly(problem: Covering, method: Method, answers: int = 3) -> list[frozenset[int]]:
     """The best set first, then the best of those that leave out at least a third of every set before them."""
     found: list[frozenset[int]] = []
     unlike = list(problem.unlike)
     while len(found) < answers:
         one = solve(
-            Problem(problem.costs, problem.needs, problem.most, problem.must, tuple(unlike)),
+            Covering(problem.costs, problem.needs, problem.most, problem.must, tuple(unlike)),
             method,
         )
         if one is None:
@@ -154,7 +154,7 @@ def nearly(problem: Problem, method: Method, answers: int = 3) -> list[frozenset
     return found
 
 
-def spare(problem: Problem, taken: Sequence[int] | frozenset[int]) -> list[int]:
+def spare(problem: Covering, taken: Sequence[int] | frozenset[int]) -> list[int]:
     """Members of a set without which it would hold as well."""
     whole = frozenset(taken)
     return [at for at in sorted(whole) if problem.holds(whole - {at})]

@@ -13,6 +13,7 @@ from typing import Any
 from advisor.facts.situation import Situation
 from advisor.habitat.plans import metres
 from advisor.habitat.ribbon import InBloom
+from advisor.quantity import show
 
 # Habitats that bees nest in, and the figure for the bees that nest there.
 NESTS = {
@@ -52,7 +53,7 @@ def room(now: Situation) -> dict[str, Any]:
     share = sum(area for area in kept if area is not None) / whole
     judged = "less than" if share < least else "more than" if share > most else "within"
     text = (
-        f"{share:.0%} of the orchard is kept for flowers and shelter, {judged} the {least:.0%} to {most:.0%} that one "
+        f"{show(share, 'share')} of the orchard is kept for flowers and shelter, {judged} the {show(least, 'share')} to {show(most, 'share')} that one "
         "scheme asks of new orchards."
     )
     return {**found, "share": round(share, 3), "text": text}
@@ -130,13 +131,13 @@ def _block(
     elif middle > reach:
         ok = False
         said = (
-            f"no flowers are listed below its trees; if it is square its middle is {metres(middle, now)} from the edge, "
+            f"no flowers are listed below its trees; if it is square its middle is {metres(round(middle), now)} from the edge, "
             "so that flowers round it are not enough: one strip through it"
         )
     else:
         ok = True
         said = (
-            f"no flowers are listed below its trees; if it is square its middle is {metres(middle, now)} from the edge, "
+            f"no flowers are listed below its trees; if it is square its middle is {metres(round(middle), now)} from the edge, "
             "so that flowers round it would do"
         )
     return {

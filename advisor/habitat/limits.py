@@ -128,7 +128,7 @@ def _troubles(plant: Plant, site: Site, knowledge: Knowledge) -> Iterator[Refusa
     done: set[str] = set()
     for link, fruits in carried(plant, site, knowledge):
         trouble = knowledge.nodes[link.end]
-        on = " and ".join(fruits)
+        on = _fruit_names(fruits, knowledge)
         if link.end in done:
             continue
         pathogen = getattr(trouble, "pathogen", None) or ""
@@ -159,6 +159,10 @@ def carried(plant: Plant, site: Site, knowledge: Knowledge) -> list[tuple[Link, 
             if fruits:
                 found.append((link, fruits))
     return sorted(found, key=lambda pair: (pair[0].link != "alternate-host-of", -pair[0].strength, pair[0].end))
+
+
+def _fruit_names(fruits: list[str], knowledge: Knowledge) -> str:
+    return " and ".join(knowledge.nodes[fruit].name for fruit in fruits)
 
 
 def _animals(plant: Plant, site: Site, terms: Terms, knowledge: Knowledge) -> Iterator[Refusal]:

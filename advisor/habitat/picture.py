@@ -87,7 +87,7 @@ def _pattern(picture: Drawing, x: float, top: float, wide: float, kind: str, tip
         return
     picture.rect(x, top, wide, high, "rose" if kind == "trees" else "grass", tip)
     if kind == "trees":
-        for step in range(6, round(wide), 8):
+        for step in range(6, round(wide) - 2, 8):
             picture.circle(x + step, top + high / 2, 2, "paper")
     elif kind == "open flowers: all tongues":
         picture.line(x, top + high / 2, x + wide, top + high / 2, "paper", stroke_width=2)

@@ -19,6 +19,8 @@ from advisor.observation import Intent, Work
 from advisor.quantity import show
 
 How = Literal["intended", "advised", "usual"]
+# Cuts that take the flowers of a whole block's sward; first-mow and every other alley leave some standing.
+CUTS = ("mow-alleys", "mow-bloom-before-spray", "autumn-mow")
 _HOW = {"intended": "you mean to do it", "advised": "advised today", "usual": "done about then in an earlier year"}
 
 
@@ -129,6 +131,8 @@ def meetings(
 
 def _within(plan: Plan, one: InBloom, now: Situation, reach: float) -> bool:
     """At the place itself; of a block also in the habitats that its drift may reach, as well as distances are known."""
+    if one.role == "understory" and _mown(plan, one.place, now):
+        return False
     if plan.block is None and plan.habitat is None:
         return True
     if one.place in (plan.block, plan.habitat, "orchard"):
@@ -137,6 +141,19 @@ def _within(plan: Plan, one: InBloom, now: Situation, reach: float) -> bool:
         return False
     habitat = now.file.habitat(one.place)
     return habitat is not None and (habitat.distance is None or habitat.distance <= reach)
+
+
+def _mown(plan: Plan, block: str, now: Situation) -> bool:
+    """Whether the sward was cut so shortly before that it is not in flower again."""
+    days = float(now.knowledge.figure("bees.mown-days").value(now.region).value)
+    return any(
+        isinstance(seen, Work)
+        and seen.practice in CUTS
+        and seen.block in (None, block)
+        and not seen.habitat
+        and 0 <= (plan.opens - seen.date).days <= days
+        for seen in now.observations
+    )
 
 
 def _met(flowers: Sequence[InBloom]) -> str:
@@ -154,4 +171,4 @@ def _bees(plan: Plan) -> str:
 
 def metres(value: float | None, now: Situation) -> str:
     """A distance as the grower reads it."""
-    return "an unknown distance" if value is None else show(round(value), "m", now.file.orchard.units)
+    return "an unknown distance" if value is None else show(value, "m", now.file.orchard.units)

@@ -23,8 +23,9 @@ from advisor.habitat.plans import meetings, plans
 from advisor.habitat.ribbon import InBloom, SiteBloom, day_of_week, ribbon, site_bloom, unlisted
 from advisor.habitat.terms import Site, Terms
 from advisor.habitat.weeks import Parts, competition, gaps, seasons, table
+from advisor.observation import Sward
 from advisor.orchard import OrchardFile
-from advisor.quantity import Unreadable
+from advisor.quantity import Unreadable, show
 from advisor.rulebook import Rulebook
 
 
@@ -143,6 +144,11 @@ def _notes(
     if blank:
         notes.append(f"What grows in {', '.join(blank)} is not listed: its bloom is unknown, not nothing, so a gap found "
                      "here may be none. List the plants to know.")  # fmt: skip
+    for look in now.observations:
+        if isinstance(look, Sward) and look.in_flower and look.block in blank and now.this_season(look.date):
+            notes.append(
+                f"On {look.date} {show(look.in_flower, 'share')} of the sward of {look.block} was in flower; name the plants."
+            )
     if site.date is None:
         notes.append(
             "Weeks are counted from apple full bloom and carry no dates, since its day is not known this season."

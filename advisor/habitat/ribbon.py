@@ -114,7 +114,7 @@ def ribbon(now: Situation, site: SiteBloom) -> list[InBloom]:
 def unlisted(now: Situation) -> list[str]:
     """Places whose plants nobody has listed: what blooms there is unknown, not nothing."""
     blocks = [b.id for b in now.blocks if b.understory is None and b.floor not in ("bare", "mulched")]
-    return [*blocks, *(h.id for h in now.file.habitats if h.plants is None)]
+    return [*blocks, *(h.id for h in now.file.habitats if h.plants is None and h.kind != "nest-boxes")]
 
 
 def _trees(now: Situation, site: SiteBloom) -> Iterator[InBloom]:

@@ -18,7 +18,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from advisor.habitat import bloom
-from advisor.habitat.choose import Need, Problem, exact, greedy
+from advisor.habitat.choose import Covering, Need, exact, greedy
 from scenarios.orchards import orchard
 
 RUNS = 15
@@ -26,7 +26,7 @@ SMALL = 14
 PLANTS = ["chives", "white-clover", "dandelion", "yarrow", "goldenrod", "aster", "willow", "hazel", "elder", "phacelia"]
 
 
-def every_subset(problem: Problem) -> int | None:
+def every_subset(problem: Covering) -> int | None:
     """By size, so that the first size that holds needs no larger ones when every cost is the same."""
     for size in range(len(problem.costs) + 1):
         costs = [
@@ -39,17 +39,17 @@ def every_subset(problem: Problem) -> int | None:
     return None
 
 
-def instances(number: int, candidates: int, chance: random.Random) -> list[Problem]:
+def instances(number: int, candidates: int, chance: random.Random) -> list[Covering]:
     """Weeks to cover, each candidate open in a run of them, as plants are; every kind costs the same."""
     found = []
     for _ in range(number):
         spans = [(begin := chance.randint(0, 27), begin + chance.randint(1, 9)) for _ in range(candidates)]
         fillers = [frozenset(at for at, (begin, end) in enumerate(spans) if begin <= week < end) for week in range(28)]
-        found.append(Problem((1,) * candidates, tuple(Need(1, one) for one in fillers if one)))
+        found.append(Covering((1,) * candidates, tuple(Need(1, one) for one in fillers if one)))
     return found
 
 
-def timed(work: Callable[[Problem], Any], problems: list[Problem]) -> float:
+def timed(work: Callable[[Covering], Any], problems: list[Covering]) -> float:
     """Median milliseconds a problem."""
     took = []
     for problem in problems:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Mapping, Sequence
+from importlib.resources import files
 from typing import Any
 
 import pytest
+import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +17,7 @@ from advisor import load_orchard
 from advisor.ecosystem import Plant, knowledge
 from advisor.errors import InputError
 from advisor.habitat import bloom
+from advisor.habitat.limits import NEVER
 from advisor.habitat.ribbon import InBloom
 from advisor.habitat.weeks import FOODS, Parts, lacking, seasons
 from counts import count
@@ -251,6 +254,30 @@ def test_a_usual_spray_is_looked_for_on_its_day_in_either_hemisphere(
     work = {"date": last, "kind": "work", "practice": "insecticide", "block": "upper", "material": "pyrethrin"}
     met = of(seen=[{**FULL, "date": full}, work], about=about, on=on)["spray_meetings"]
     assert [(one["how"], one["from"][5:]) for one in met if one["practice"] == "insecticide"] == [("usual", last[5:])]
+
+
+def test_flowers_mown_shortly_before_a_spray_are_not_met() -> None:
+    """One to three days before, by common practice; they are over for about a week."""
+    meant = {"date": "2026-05-22", "kind": "intent", "practice": "insecticide", "block": "upper", "day": "2026-05-23",
+             "material": "spinosad"}  # fmt: skip
+    work = {"date": "2026-05-21", "kind": "work", "practice": "mow-bloom-before-spray", "block": "upper"}
+    kept = of(seen=[FULL, meant], on="2026-05-22")["spray_meetings"]
+    mown = of(seen=[FULL, meant, work], on="2026-05-22")["spray_meetings"]
+    assert [f["plant"] for one in kept if one["how"] == "intended" for f in one["flowers"]] == ["dandelion"]
+    assert [one for one in mown if one["how"] == "intended"] == []
+
+
+def test_flowers_seen_in_an_unlisted_sward_ask_for_their_names() -> None:
+    sward = {"date": "2026-05-11", "kind": "sward", "block": "upper", "in_flower": 0.2}
+    found = of([{**UPPER, "floor": "meadow"}], [FULL, sward])
+    assert any("20 % of the sward of upper was in flower" in note for note in found["notes"])
+
+
+def test_what_the_choice_never_plants_the_rules_forbid() -> None:
+    text = (files("advisor.rules") / "planting.yaml").read_text(encoding="utf-8")
+    (rule,) = [rule for rule in yaml.safe_load(text) if rule["id"] == "never-plant-these"]
+    (condition,) = rule["when"]
+    assert set(NEVER) == set(condition["considered"]["target"]["in"])
 
 
 def test_drift_reaches_a_near_strip_and_not_a_far_one() -> None:
