@@ -53,8 +53,8 @@ def room(now: Situation) -> dict[str, Any]:
     share = sum(area for area in kept if area is not None) / whole
     judged = "less than" if share < least else "more than" if share > most else "within"
     text = (
-        f"{show(share, 'share')} of the orchard is kept for flowers and shelter, {judged} the {show(least, 'share')} to {show(most, 'share')} that one "
-        "scheme asks of new orchards."
+        f"{show(share, 'share')} of the orchard is kept for flowers and shelter, {judged} the {show(least, 'share')} to "
+        f"{show(most, 'share')} that one scheme asks of new orchards."
     )
     return {**found, "share": round(share, 3), "text": text}
 
