@@ -70,11 +70,13 @@ class Drawing:
         self._add("text", {"x": x, "y": y, "text-anchor": anchor, **more}, css).text = words
 
     @contextmanager
-    def link(self, address: str, name: str) -> Iterator[None]:
-        """Shapes drawn inside lead to an address; `name` is read aloud. The picture is then no longer one image."""
+    def link(self, address: str, tells: str = "") -> Iterator[None]:
+        """Shapes drawn inside lead to an address; the words among them name the link. The picture is then no longer one
+        image. tells: what a page may show of it (data-tells)."""
         self._root.set("role", "group")
         outside, self._group = self._group, ElementTree.SubElement(self._group, "a", {"href": address})
-        self._group.set("aria-label", name)
+        if tells:
+            self._group.set("data-tells", tells)
         yield
         self._group = outside
 

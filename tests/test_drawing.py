@@ -29,7 +29,7 @@ def test_a_picture_may_lead_on() -> None:
     root = ElementTree.fromstring(picture.svg())
     link = root.find(f"{SVG}a")
     assert link is not None
-    assert link.attrib == {"href": "#week-3", "aria-label": "Week 3: 12 mm of rain"}
+    assert link.attrib == {"href": "#week-3", "data-tells": "Week 3: 12 mm of rain"}
     assert link.find(f"{SVG}rect") is not None
     assert root.get("role") == "group"  # an image would hide its links from those who listen
     words = root.find(f"{SVG}text")
