@@ -72,18 +72,28 @@ def check_all(rules: Sequence[Path], knowledge: Sequence[Path]) -> Report:
     return Report(problems, counts, unread(book, known), overrides)
 
 
-# Practice groups for which every practice has a rule that proposes it and one that holds it.
-COVERED_GROUPS = ("floor",)
-# Practices of other groups that are covered as well: habitat, mulch, voles.
-COVERED = frozenset({
-    "plant-understory", "plant-hedge", "sow-flower-strip", "remove-host-plant", "cut-back-hedge", "put-up-nest-boxes",
-    "set-out-mason-bees", "shelter-for-earwigs", "spread-ramial-chips", "lay-hay-ring", "draw-mulch-back", "dig-in-chips",
-    "guard-trunks", "apple-slice-check", "trap-voles",
-})  # fmt: skip
+# Every practice has a rule that proposes it and one that holds it, but for these.
+NEVER_PROPOSED = {
+    "biology-spray": "no source shows that it earns its work; judged where somebody means it",
+    "insecticide": "what kills all comes last, and only where the grower means it",
+    "lime-sulphur": "sulphur and copper serve with less harm; judged where somebody means it",
+    "plant-trees": "a grower's own decision",
+}
+NEVER_HELD = {
+    "call-helpers": "hands do no harm",
+    "chill-fruit": "what must not be chilled is held by its fruit, with storing",
+    "count-buds": "a look does no harm",
+    "fence-out-deer": "a fence does no harm to trees at any time",
+    "frost-watch": "a look does no harm",
+    "lay-dust": "damp lanes do no harm",
+    "scout": "a look does no harm",
+    "spare-allies": "sparing does no harm",
+    "stake-trees": "a stake does no harm",
+}
 
 
 def uncovered(book: Rulebook, known: Knowledge) -> list[Problem]:
-    """Covered practices that no rule proposes, or that no rule holds."""
+    """Practices that no rule proposes, or that no rule holds, and that are not excepted by name."""
     proposed: set[str] = set()
     held: set[str] = set()
     for rule in book.rules:
@@ -93,11 +103,11 @@ def uncovered(book: Rulebook, known: Knowledge) -> list[Problem]:
                 held.add(str(rule.output.practice))
         elif isinstance(rule.output, Reserve) and rule.output.effect in ("hold", "forbid"):
             held |= rule.practices_considered()
-    wanted = [p.id for p in known.of_kind(Practice).values() if p.group in COVERED_GROUPS or p.id in COVERED]
     problems = []
-    for practice in sorted(wanted):
-        for done, word in ((proposed, "proposes"), (held, "holds or forbids")):
-            if practice not in done:
+    own = ecosystem.knowledge().of_kind(Practice)  # a grower may add a practice before its rules
+    for practice in sorted(id for id in known.of_kind(Practice) if id in own):
+        for done, excepted, word in ((proposed, NEVER_PROPOSED, "proposes"), (held, NEVER_HELD, "holds or forbids")):
+            if practice not in done and practice not in excepted:
                 problems.append(
                     Problem("rules", practice, f"no rule {word} {practice}", "Write one, with a case that fires.")
                 )
