@@ -10,7 +10,7 @@ from typing import NoReturn
 
 import typer
 
-from advisor.commands import asking, checking, explaining, habitat, planning, serving
+from advisor.commands import asking, asking_otherwise, checking, explaining, habitat, journal, planning, serving
 
 app = typer.Typer(
     add_completion=False,
@@ -24,9 +24,13 @@ app.command()(asking.advise)
 app.command()(asking.season)
 app.command()(habitat.bloom)
 app.command()(explaining.why)
+app.command()(asking_otherwise.why_not)
+app.command()(asking_otherwise.what_if)
+app.command()(asking_otherwise.look_next)
 app.command()(planning.plan)
 app.command()(serving.serve)
 app.add_typer(serving.token, name="token")
+app.add_typer(journal.app, name="journal")
 app.command()(checking.check)
 
 

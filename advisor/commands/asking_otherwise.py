@@ -1,0 +1,137 @@
+"""why-not, what-if, look-next: why something is not advised, what other inputs would change, what to look at."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from advisor.commands.options import (
+    AsJson,
+    File,
+    ForecastFile,
+    KnowledgeFolders,
+    On,
+    RuleFolders,
+    WeatherFile,
+    advise_file,
+    put,
+)
+
+if TYPE_CHECKING:
+    from advisor.advice import Answer
+
+Sets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="PLACE=VALUE", help="A field otherwise, such as blocks.upper.floor=turf; null drops it."
+    ),
+]
+Adds = Annotated[
+    list[str] | None,
+    typer.Option("--add", metavar="JSON", help='An observation more, such as {"kind": "snow", "depth": "20 cm"}.'),
+]
+Drops = Annotated[list[str] | None, typer.Option("--drop", metavar="ID", help="An observation less, by its id.")]
+
+
+def why_not(
+    file: File,
+    practice: Annotated[str, typer.Argument(metavar="PRACTICE", help="Such as first-mow or sulphur.")],
+    block: Annotated[str | None, typer.Option("--block", metavar="B", help="A block or habitat; default any.")] = None,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    json_: AsJson = False,
+    rules: RuleFolders = None,
+    knowledge: KnowledgeFolders = None,
+) -> None:
+    """Say why a practice is not advised, and the smallest change that would bring it about."""
+    from advisor import explain, words
+    from advisor.explain.otherwise_text import write_why_not
+
+    answer = advise_file(file, on, weather, forecast, rules, knowledge)
+    with words.with_folders(knowledge or []):
+        put(explain.why_not(answer, practice, block), json_, write_why_not)
+
+
+def what_if(
+    file: File,
+    set_: Sets = None,
+    add: Adds = None,
+    drop: Drops = None,
+    warmer: Annotated[float | None, typer.Option(metavar="C", help="All weather warmer by so many °C.")] = None,
+    rain: Annotated[float | None, typer.Option(metavar="FACTOR", help="All rain times a factor; 0 is dry.")] = None,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    json_: AsJson = False,
+    rules: RuleFolders = None,
+    knowledge: KnowledgeFolders = None,
+) -> None:
+    """Say what other inputs would change in the advice: what appears, disappears and moves."""
+    from advisor import explain, words
+    from advisor.explain.otherwise_text import write_what_if
+
+    asked = {
+        "set": _settings(set_ or []),
+        "add": _observations(add or []),
+        "drop": drop or [],
+        "warmer": warmer,
+        "rain": rain,
+    }
+    answer: Answer = advise_file(file, on, weather, forecast, rules, knowledge)
+    with words.with_folders(knowledge or []):
+        found = explain.what_if(answer, {name: value for name, value in asked.items() if value is not None})
+        put(found, json_, write_what_if)
+
+
+def look_next(
+    file: File,
+    on: On = None,
+    weather: WeatherFile = None,
+    forecast: ForecastFile = None,
+    json_: AsJson = False,
+    rules: RuleFolders = None,
+    knowledge: KnowledgeFolders = None,
+) -> None:
+    """Say which looks could change most of the advice, found by trying what each may find."""
+    from advisor import explain, words
+    from advisor.explain.otherwise_text import write_look_next
+
+    answer = advise_file(file, on, weather, forecast, rules, knowledge)
+    with words.with_folders(knowledge or []):
+        put(explain.look_next(answer), json_, write_look_next)
+
+
+def _settings(given: list[str]) -> dict[str, Any]:
+    """PLACE=VALUE, the value as YAML."""
+    from advisor.errors import InputError, Problem
+    from advisor.reading import parse_yaml
+
+    found: dict[str, Any] = {}
+    for one in given:
+        place, equals, value = one.partition("=")
+        if not equals:
+            raise InputError(
+                Problem("--set", one, "this sets no value", "Write --set PLACE=VALUE, as in orchard.standard=none.")
+            )
+        found[place.strip()] = parse_yaml(value, f"--set {place.strip()}").data
+    return found
+
+
+def _observations(given: list[str]) -> list[Any]:
+    """Each a JSON object, or @FILE that holds one or a list of them."""
+    from advisor.errors import InputError, Problem
+    from advisor.reading import parse_json, read_document
+
+    found: list[Any] = []
+    for one in given:
+        document = read_document(Path(one[1:])) if one.startswith("@") else parse_json(one, "--add")
+        records = document.data if isinstance(document.data, list) else [document.data]
+        if not all(isinstance(record, dict) for record in records):
+            raise InputError(
+                Problem("--add", "", "an observation must hold named fields", 'Write {"kind": "sward", ...}.')
+            )
+        found += records
+    return found
