@@ -19,13 +19,14 @@ idempotency key stands for something else. Needs the extra `server`; PostgreSQL 
 
 from advisor.journal.chain import Entry, Head
 from advisor.journal.deciding import REASONS, STATES
-from advisor.journal.faults import Conflict, Missing
+from advisor.journal.faults import Conflict, Missing, Unavailable
 from advisor.journal.journal import Journal
 from advisor.journal.kept import Advice, Decision, Observed
+from advisor.journal.recording import Recorded, record
 from advisor.journal.replaying import Replay
 from advisor.journal.state import Version
 
 __all__ = [
-    "REASONS", "STATES", "Advice", "Conflict", "Decision", "Entry", "Head", "Journal", "Missing", "Observed", "Replay",
-    "Version",
+    "REASONS", "STATES", "Advice", "Conflict", "Decision", "Entry", "Head", "Journal", "Missing", "Observed", "Recorded",
+    "Replay", "Unavailable", "Version", "record",
 ]  # fmt: skip

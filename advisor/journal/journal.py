@@ -28,9 +28,10 @@ class Journal(Advising):
         *,
         rules: Rulebook | None = None,
         knowledge: Knowledge | None = None,
+        make: bool = True,
         clock: Callable[[], dt.datetime] = lambda: dt.datetime.now(dt.UTC),
     ) -> Journal:
-        """Open a journal, and make it where there is none yet.
+        """Open a journal; where there is none yet it is made, or with `make` false refused.
 
         address: path of an SQLite file, or "sqlite:///...", or "postgresql+psycopg://...". rules, knowledge: those to
         advise with, where they are not the program's own. clock: gives the moment at which a record is written.
@@ -39,7 +40,7 @@ class Journal(Advising):
             from advisor.journal.store import Store
         except ModuleNotFoundError as fault:
             raise lacking("server", str(fault.name)) from None
-        return cls(Store(address, clock), rules, knowledge)
+        return cls(Store(address, clock, make=make), rules, knowledge)
 
     def close(self) -> None:
         self._store.close()
@@ -48,6 +49,11 @@ class Journal(Advising):
     def engine(self) -> Engine:
         """The database, for tables that stand beside the records."""
         return self._store.engine
+
+    @property
+    def is_file(self) -> bool:
+        """Whether it is kept in an SQLite file."""
+        return self._store.is_sqlite
 
     def __enter__(self) -> Journal:
         return self

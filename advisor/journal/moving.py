@@ -6,7 +6,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
@@ -105,25 +105,33 @@ def backup(store: Store, path: Path) -> Path:
 
     SQLite: a database file that opens like the journal itself. PostgreSQL: JSON Lines, to be read with `import`.
     """
-    if path.exists():
-        raise InputError(Problem(str(path), "", "something is there already", "Name a new file."))
-    unfinished = path.with_name(path.name + ".unfinished")
-    unfinished.unlink(missing_ok=True)
-    try:
+    with new_file(path) as unfinished:
         if store.is_sqlite:
             _copy(str(store.url.database), unfinished)
         else:
             with store.reading() as reader, unfinished.open("w", encoding="utf-8") as stream:
                 export(reader, stream)
+    return path
+
+
+@contextmanager
+def new_file(path: Path) -> Iterator[Path]:
+    """A file to write beside `path`, which gets that name only when it is whole and on the disk."""
+    if path.exists():
+        raise InputError(Problem(str(path), "", "something is there already", "Name a new file."))
+    unfinished = path.with_name(path.name + ".unfinished")
+    try:
+        unfinished.unlink(missing_ok=True)
+        yield unfinished
         with unfinished.open("rb") as written:
             os.fsync(written.fileno())
         unfinished.rename(path)
     except (OSError, sqlite3.Error) as fault:
-        message = f"the backup cannot be written: {getattr(fault, 'strerror', None) or fault}"
+        message = f"the file cannot be written: {getattr(fault, 'strerror', None) or fault}"
         raise InputError(Problem(str(path), "", message, "Check the folder and its rights.")) from None
     finally:
-        unfinished.unlink(missing_ok=True)
-    return path
+        with suppress(OSError):
+            unfinished.unlink(missing_ok=True)
 
 
 def _copy(source: str, target: Path) -> None:

@@ -18,7 +18,7 @@ import sqlalchemy as sa
 
 from advisor.errors import InputError
 from advisor.journal.chain import Entry, Head, sealed
-from advisor.journal.faults import lacking, refused, unavailable
+from advisor.journal.faults import lacking, missing, refused, unavailable
 
 NEWEST = "0003"  # the revision of the tables that this program reads and writes
 BUSY_SECONDS = 60  # how long a writer waits for another before it gives up
@@ -153,8 +153,11 @@ class Writer(Reader):
 class Store:
     """A database of records. Threads may share it; so may processes, each with its own."""
 
-    def __init__(self, address: str | Path, clock: Callable[[], dt.datetime]) -> None:
+    def __init__(self, address: str | Path, clock: Callable[[], dt.datetime], *, make: bool = True) -> None:
         self.url = url_of(address)
+        self._make = make
+        if not make and self.is_sqlite and not Path(str(self.url.database)).exists():
+            raise self._none_there()
         self._clock = clock
         try:
             self.engine = sa.create_engine(self.url, json_serializer=json.dumps, **_options(self.url))
@@ -216,6 +219,8 @@ class Store:
             if not self.is_sqlite:
                 connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
             revision = self._revision(connection)
+            if revision is None and not self._make:
+                raise self._none_there()
             if revision is None or revision < NEWEST:  # another process may have been first
                 upgrade(connection)
             elif revision > NEWEST:
@@ -224,6 +229,9 @@ class Store:
                     f"the journal was written by a newer Underbough (its tables are at {revision}, known is {NEWEST})",
                     "Install the newer one.",
                 )
+
+    def _none_there(self) -> InputError:
+        return missing(str(self), "there is no journal here", "Check --journal, or begin one with `journal record`.")
 
     def _revision(self, connection: sa.Connection) -> str | None:
         if not sa.inspect(connection).has_table("alembic_version"):
