@@ -15,10 +15,11 @@ from advisor.facts.situation import Situation
 from advisor.habitat.functions import filled_here, wanted
 from advisor.habitat.needs import as_new, fillers
 from advisor.habitat.ribbon import InBloom
-from advisor.habitat.weeks import Parts, lacking
+from advisor.habitat.weeks import Parts, lacking, opens_in
 from advisor.science.bloom import bloom_weeks, even_kinds, shannon
 
 MOST_SHOWN = 5
+Spans = dict[str, tuple[float, float]]
 
 
 def diversity(
@@ -29,61 +30,62 @@ def diversity(
     functions = [
         {"function": f.id, "name": f.name, "filled_by": filled_here(f, now, plants.values())} for f in wanted(nitrogen)
     ]
-    weeks = _weeks(flowers, parts)
-    index = _index(flowers, parts)
+    spans = _spans(flowers)
+    without = lacking(flowers, parts, "nectar")
+    index = _index(spans, parts)
     missing = [str(row["function"]) for row in functions if not row["filled_by"]]
     return {
         "functions": functions,
         "functions_filled": len(functions) - len(missing),
         "functions_wanted": len(functions),
-        "weeks_with_nectar": weeks,
+        "weeks_with_nectar": without.count(False),
         "weeks": len(parts.weeks),
-        "kinds": len({one.plant.id for one in flowers if one.feeds}),
+        "kinds": len(spans),
         "shannon": None if index is None else round(index, 3),
         "even_kinds": None if index is None else round(even_kinds(index), 1),
         "measure": "Shannon's index of weeks in bloom over kinds that feed bees, natural logarithm, within the season.",
-        "one_more": _one_more(now, flowers, parts, accepted, missing, weeks, index),
+        "one_more": _one_more(now, spans, without, parts, accepted, missing),
     }
 
 
 def _one_more(
     now: Situation,
-    flowers: Sequence[InBloom],
+    spans: Spans,
+    without: Sequence[bool],
     parts: Parts,
     accepted: Sequence[Plant],
     missing: Sequence[str],
-    weeks: int,
-    index: float | None,
 ) -> list[dict[str, Any]]:
+    index = _index(spans, parts) or 0.0
     rows: list[dict[str, Any]] = []
     for plant in accepted:
         new = as_new(plant)
-        grown = [*flowers, new] if new is not None else list(flowers)
-        after = _index(grown, parts)
+        fed = opens_in(new, parts.weeks) if new is not None and new.nectar else [False] * len(without)
+        after = _index(spans if new is None else {**spans, **_spans([new])}, parts)
         rows.append(
             {
                 "plant": plant.id,
                 "name": plant.name,
-                "weeks": _weeks(grown, parts) - weeks,
+                "weeks": sum(lacks and opens for lacks, opens in zip(without, fed, strict=True)),
                 "functions": fillers(missing, plant, now.knowledge),
-                "shannon": None if after is None else round(after - (index or 0.0), 3),
+                "shannon": None if after is None else round(after - index, 3),
             }
         )
     rows.sort(key=lambda row: (-row["weeks"], -len(row["functions"]), -(row["shannon"] or 0.0), row["plant"]))
     return rows[:MOST_SHOWN]
 
 
-def _weeks(flowers: Sequence[InBloom], parts: Parts) -> int:
-    return sum(not lacks for lacks in lacking(flowers, parts, "nectar"))
-
-
-def _index(flowers: Sequence[InBloom], parts: Parts) -> float | None:
-    """One kind at several places counts once, from its first flower to its last."""
-    spans: dict[str, tuple[float, float]] = {}
+def _spans(flowers: Sequence[InBloom]) -> Spans:
+    """Kinds that feed bees; one at several places counts once, from its first flower to its last."""
+    spans: Spans = {}
     for one in flowers:
         if one.feeds:
             begin, end = spans.get(one.plant.id, (one.begin, one.end))
             spans[one.plant.id] = (min(begin, one.begin), max(end, one.end))
+    return spans
+
+
+def _index(spans: Spans, parts: Parts) -> float | None:
     if not spans:
         return None
     begins, ends = zip(*spans.values(), strict=True)

@@ -131,12 +131,9 @@ def meetings(
 
 def _within(plan: Plan, one: InBloom, now: Situation, reach: float) -> bool:
     """At the place itself; of a block also in the habitats that its drift may reach, as well as distances are known."""
-    if one.role == "understory" and _mown(plan, one.place, now):
-        return False
-    if plan.block is None and plan.habitat is None:
-        return True
-    if one.place in (plan.block, plan.habitat, "orchard"):
-        return True
+    everywhere = plan.block is None and plan.habitat is None
+    if everywhere or one.place in (plan.block, plan.habitat, "orchard"):
+        return not (one.role == "understory" and _mown(plan, one.place, now))
     if plan.block is None or one.role != "habitat":
         return False
     habitat = now.file.habitat(one.place)
