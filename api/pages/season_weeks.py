@@ -47,8 +47,8 @@ class Sky:
     heat, frost: days with their high or low [°C]."""
 
     rain: float | None
-    high: float | None
-    low: float | None
+    high: float
+    low: float
     days: int
     forecast: bool
     heat: tuple[tuple[dt.date, float], ...]
