@@ -297,12 +297,13 @@ def sentence(link: Link, knowledge: Knowledge) -> str:
     """A link in plain words: "leaf litter shelters ground beetles"."""
     start, end = knowledge.nodes[link.start], knowledge.nodes[link.end]
     verb, *rest = link.link.split("-")
-    if _several(start):
+    if several(start):
         verb = verb[:-2] if verb.endswith("sses") else verb[:-1]
     return " ".join((start.name, verb, *rest, end.name))
 
 
-def _several(node: Node) -> bool:
+def several(node: Node) -> bool:
+    """Whether the name of a node stands in the plural."""
     head = _TAIL.split(node.name)[0]
     return node.kind != "practice" and head.endswith(_PLURAL) and not head.endswith(_SINGULAR)
 

@@ -41,7 +41,9 @@ class Leaves:
 
     def orchard(self, fact: Fact, fields: list[str]) -> Record:
         """What the orchard file says, by its place there."""
-        return node("orchard", self.place(fact), f"The orchard file says: {self.say.fact(fact, fields)}")
+        said = self.say.fact(fact, fields)
+        verb = "says" if ":" in said else "has"
+        return node("orchard", self.place(fact), f"The orchard file {verb}: {said}")
 
     def place(self, fact: Fact) -> str:
         """Where in the orchard file a fact comes from: blocks.upper.history."""

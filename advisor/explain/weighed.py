@@ -40,7 +40,12 @@ class Weighed:
                 "ledger": "Of two equal reasons, what the practice gives and costs here decides",
             }[lost.by]
             below = [self.tree.firing(firing) for firing in losers]
+            beside = [
+                other for other in self.run.outcomes if other.gives_way_to is self.one and lost.what in speaking(other)
+            ]
+            below += [self.tree.leaves.observation(wish.intent) for other in beside for wish in other.wishes]
             if lost.by == "ledger":
+                below += [each for other in beside for each in self.sides(other.practice, other.ledger)]
                 below += [*self.sides(self.one.practice, self.one.ledger), *self.rivals(losers), *self.seen_there()]
             text = f"{how}; outweighed: {words or self.tree.leaves.name(lost.what)}"
             yield node("weighing", lost.what, text, value=lost.by, below=below)
@@ -76,8 +81,9 @@ class Weighed:
         if winner is None:
             return
         name = self.tree.leaves.name
-        by = "strength" if self.one.ledger is None or winner.strength != "weak" else "ledger"
-        below = [self.tree.speech(each) for each in deciding_for(winner)]
+        by = next((lost.by for lost in winner.lost if lost.what in speaking(self.one)), None)
+        below = [self.tree.leaves.observation(wish.intent) for wish in winner.wishes]
+        below += [self.tree.speech(each) for each in deciding_for(winner)]
         below += [*self.sides(winner.practice, winner.ledger), *self.sides(self.one.practice, self.one.ledger)]
         text = f"{name(self.one.practice)} and {name(winner.practice)} cannot both be done here; the weightier stays"
         yield node("weighing", f"{winner.practice}:{self.one.practice}", text, value=by,
@@ -110,11 +116,11 @@ class Weighed:
         return found
 
     def path(self, practice: str, side: str, line: Consequence) -> Record:
-        less = more_or_less(line, side)
-        sure = " (whether it is here is not known)" if line.unsure else ""
-        text = f"{less} {line.name}: {'; '.join(line.path)}{sure}"
+        turn = more_or_less(line, side, self.run.now.knowledge)
+        sure = " (if it is here)" if line.unsure else ""
+        text = f"{turn}: {'; '.join(line.path)}{sure}"
         source = self.tree.say.sources(line.sources, line.evidence)
-        return node("path", f"{practice}>{line.what}:{less}", text, value=line.score, source=source)
+        return node("path", f"{practice}>{line.what}:{side}", text, value=line.score, source=source)
 
     def seen_there(self) -> Iterator[Record]:
         """What was seen at the place, which says what the practice can give or cost there."""
@@ -125,6 +131,11 @@ class Weighed:
             )
             if not elsewhere and said_there(seen):
                 yield self.tree.leaves.observation(seen.id)
+
+
+def speaking(one: Outcome) -> set[str]:
+    """What speaks for an outcome, as what lost is named: its rules, or the practice of a bare wish."""
+    return {one.practice, *(proposal.rule.id for proposal in one.proposals)}
 
 
 def ledger_lines(ledger: Ledger | None, side: str, target: str | None) -> list[Consequence]:

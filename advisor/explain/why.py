@@ -41,7 +41,7 @@ from advisor.explain.nodes import INPUTS, Nodes, node
 from advisor.explain.weighed import Weighed
 from advisor.explain.wording import words_of
 from advisor.fact import Fact
-from advisor.outcome import Firing, Proposal, Reservation
+from advisor.outcome import Firing, Missing, Proposal, Reservation
 from advisor.presenting import deciding_for, named
 from advisor.weighing import Outcome
 
@@ -83,13 +83,9 @@ class Tree:
         one = self.one
         deciding = deciding_for(one)
         below = [*self.wishes(), *(self.speech(each) for each in deciding), *self.unseen()]
-        cautions = [self.speech(each) for each in one.cautions_from if each not in deciding]
-        below += [
-            *self.weighed.outweighed(),
-            *self.weighed.giving_way(),
-            *cautions,
-            *self.weighed.ledger(said["trade_off"]),
-        ]
+        below += self.weighed.ledger(said["trade_off"])  # before what was weighed by it, which then need not repeat it
+        below += [*self.weighed.outweighed(), *self.weighed.giving_way()]
+        below += [self.speech(each) for each in one.cautions_from if each not in deciding]
         return node("recommendation", id, said["summary"], value=one.stance, below=below)
 
     def wishes(self) -> Iterator[Record]:
@@ -101,19 +97,26 @@ class Tree:
             yield node("absence", f"against:{self.one.practice}", text)
 
     def unseen(self) -> Iterator[Record]:
-        """The looks that a wait hangs on."""
-        waiting = {f"considered:{id}" for id in self.one.waits_for} | set(self.one.waits_for)
-        for undecided in self.run.inference.undecided:
-            if undecided.considered in waiting:
+        """The looks that a wait hangs on, each with the rules that could hold it."""
+        wanted: dict[tuple[str, str], tuple[Missing, list[Rule]]] = {}
+        for undecided in self.run.inference.held_for_a_look:
+            if str(undecided.considered).removeprefix("considered:") in self.one.waits_for:
                 for missing in undecided.missing:
-                    place = [str(value) for value in missing.keys.values()]
-                    what = " ".join([words_of(missing.kind), *(["of", *place] if place else [])])
-                    text = f"Nobody has looked: {what}" + (f", {words_of(missing.field)}" if missing.field else "")
-                    about = [self.fact(self.facts[missing.about])] if missing.about else []
-                    rule = undecided.rule
-                    yield node("unknown", f"{rule.id}:{missing.kind}:{missing.field or ''}",
-                               f"{text}. It could hold this ({rule.id}).", below=about,
-                               source=self.say.sources(rule.sources, rule.evidence))  # fmt: skip
+                    key = missing.kind, missing.field or ""
+                    wanted.setdefault(key, (missing, []))[1].append(undecided.rule)
+        for (kind, field), (missing, rules) in wanted.items():
+            declared = self.say.resolver.kinds[kind]
+            lead = {"observed": "Nobody has looked", "computed": "Not worked out"}.get(declared.of, "Not said")
+            about = [words_of(str(value)) for name, value in missing.keys.items() if name != "id"]
+            thing = "what is meant" if kind == "considered" else words_of(kind)
+            what = f"{thing} of {', '.join(about)}" if about else thing
+            text = f"{lead}: {what}{': ' + words_of(field) if field else ''}"
+            could = ", ".join(dict.fromkeys(rule.id for rule in rules))
+            below = [self.fact(self.facts[missing.about])] if missing.about else []
+            source = self.say.sources(rules[0].sources, rules[0].evidence)
+            yield node(
+                "unknown", f"{kind}:{field}", f"{text}. What could hold this: {could}", source=source, below=below
+            )
 
     def speech(self, said: Proposal | Reservation) -> Record:
         return self.firing(self.firings[said.firing])
@@ -173,7 +176,7 @@ class Tree:
                 if any(isinstance(bound, FigureRef) and bound.id == use.id for bound in test.bounds()):
                     unit = self.say.resolver.field(condition.kind, test.field).unit
                     if test.field in fields:
-                        text += f"; here {words_of(test.field)} {self.say.show(fields[test.field], unit, test.field)}"
+                        text += f"; here {self.say.field(test.field, fields[test.field], unit)}"
         return node("figure", use.id, text, value=use.value, unit=use.unit,
                     source=self.say.sources([use.source] if use.source else [], use.evidence))  # fmt: skip
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from advisor.answer import Record
 from advisor.drawing import Drawing
-from advisor.ecosystem import Consequence
+from advisor.ecosystem import Consequence, Knowledge
 from advisor.explain.weighed import ledger_lines
 from advisor.explain.why_text import MOST_PATHS
 from advisor.explain.wording import more_or_less
@@ -108,10 +108,12 @@ def ecosystem_picture(answer: Answer, id: str) -> str:
     Raises KeyError if the answer has no such recommendation.
     """
     one = named(answer.run.now, answer.run.outcomes)[id]
-    practice = answer.run.now.knowledge.node(one.practice, "practice").name
+    known = answer.run.now.knowledge
+    practice = known.node(one.practice, "practice").name
     half = WIDTH / 2
     columns = [
-        _column(side, ledger_lines(one.ledger, side, one.target), practice, half - 12) for side in ("gains", "costs")
+        _column(side, ledger_lines(one.ledger, side, one.target), practice, half - 12, known)
+        for side in ("gains", "costs")
     ]
     head = _wrapped(practice, WIDTH - 20)
     top = LINE * len(head) + 2 * GAP
@@ -150,7 +152,7 @@ class _Twig(dict[str, "_Twig"]):
             yield from more.read(depth + 1)
 
 
-def _column(side: str, lines: Sequence[Consequence], practice: str, width: float) -> _Column:
+def _column(side: str, lines: Sequence[Consequence], practice: str, width: float, known: Knowledge) -> _Column:
     """The strongest lines of a side; paths with a common beginning grow from one twig."""
     shown = lines[:MOST_ENDS]
     tree = _Twig()
@@ -159,7 +161,7 @@ def _column(side: str, lines: Sequence[Consequence], practice: str, width: float
         for place, sentence in enumerate(line.path):
             step = sentence.removeprefix(practice if place == 0 else _shared(before, sentence)).strip()
             if place and place == len(line.path) - 1:
-                step += f", so {more_or_less(line, side)} {line.name}"
+                step += f", so {more_or_less(line, side, known)}"
             twig, before = twig.setdefault(step, _Twig()), sentence
     title, paint = ("Gains", "grass") if side == "gains" else ("Costs", "rose")
     total = sum(line.score for line in lines)

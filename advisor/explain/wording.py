@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from advisor.bounds import FigureUse, Resolver
 from advisor.conditions import BIND, Condition, FigureRef, StageRef, Test, Var
-from advisor.consequences import BAD_KINDS, Consequence
+from advisor.consequences import BAD_KINDS, Consequence, several
 from advisor.ecosystem import Knowledge
 from advisor.evaluate import UNBOUND, filled
 from advisor.fact import Fact, Value
@@ -45,7 +45,7 @@ class Wording:
         wanted = set(names)
         chosen = [n for n in fact.fields if n not in kind.about and n != "id" and (not wanted or n in wanted)]
         said = ", ".join(self.field(name, fact.fields[name], kind.fields[name].unit) for name in chosen)
-        about = [self.show(fact.fields[name], "", name) for name in kind.about if name in fact.fields and name != "id"]
+        about = [self.value(name, fact.fields[name], "") for name in kind.about if name in fact.fields and name != "id"]
         head = words_of(fact.kind) + (f" of {', '.join(about)}" if about else "")
         return f"{head}: {said}" if said else head
 
@@ -58,7 +58,12 @@ class Wording:
             return f"stage {self.show(value, unit, name)}"
         if isinstance(value, bool):
             return f"{words_of(name)}: {'yes' if value else 'no'}"
-        return f"{words_of(name)} {self.show(value, unit, name)}"
+        return f"{words_of(name)} {self.value(name, value, unit)}"
+
+    def value(self, name: str, value: Value, unit: str) -> str:
+        """A value in words; a material by its own name, also where a practice has the same id."""
+        thing = self.knowledge.resolve(value, "material") if name == "material" and isinstance(value, str) else None
+        return thing.name if thing else self.show(value, unit, name)
 
     def observation(self, seen: Observation) -> str:
         """An observation as it was made: "2026-05-18, sward of upper: height 45 cm, seed heads emerging"."""
@@ -112,7 +117,7 @@ class Wording:
                 bound = self.resolver.bound(bound, unit)
             if isinstance(bound, bool) and test.op in ("is", BIND):
                 return "yes" if bound else "no"
-            shown.append(self.show(bound, unit, test.field))
+            shown.append(self.value(test.field, bound, unit))
         joined = " and ".join(shown) if test.op == "between" else " or ".join(shown)
         return OPERATIONS.get(test.op, "") + joined
 
@@ -139,9 +144,11 @@ class Wording:
         return f"{source.title} ({source.where}{year}{seen})"
 
 
-def more_or_less(line: Consequence, side: str) -> str:
-    """Whether a line of the `gains` or `costs` means more or less of its end: less of a pest is a gain."""
-    return "more" if (line.kind in BAD_KINDS) == (side == "costs") else "less"
+def more_or_less(line: Consequence, side: str, knowledge: Knowledge) -> str:
+    """What a line of the `gains` or `costs` means for its end, in words: a gain is "fewer voles", "less apple scab"."""
+    if (line.kind in BAD_KINDS) == (side == "costs"):
+        return f"more {line.name}"
+    return f"{'fewer' if several(knowledge.node(line.what)) else 'less'} {line.name}"
 
 
 def words_of(name: str) -> str:
