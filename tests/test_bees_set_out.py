@@ -22,7 +22,9 @@ def test_no_insecticide_while_the_bees_that_were_set_out_are_here(bees):
 def test_once_they_are_gone_the_spray_is_judged_by_itself():
     meant = {"target": "plum-curculio", "material": "spinosad"}
     long_ago = Ask("2026-08-26", "insecticide", "wait", [FELL, HIVES], intent=meant).answer()
-    assert not any("ives" in line for line in [long_ago["summary"], *long_ago["because"]])
+    assert not any(
+        "hives stand" in line or "Hives came" in line for line in [long_ago["summary"], *long_ago["because"]]
+    )
 
 
 def test_sulphur_beside_hives_waits_for_dusk():
