@@ -110,7 +110,8 @@ def _between(old: Manifest, new: Manifest) -> Iterator[str]:
             if names:
                 listed = sorted(names)
                 rest = f" and {len(listed) - _NAMED} more" if len(listed) > _NAMED else ""
-                yield f"{len(listed)} {part} {said}: {', '.join(listed[:_NAMED])}{rest}."
+                what = part.removesuffix("s") if len(listed) == 1 else part
+                yield f"{len(listed)} {what} {said}: {', '.join(listed[:_NAMED])}{rest}."
 
 
 def manifest(book: Rulebook, knowledge: Knowledge) -> dict[str, dict[str, str]]:

@@ -225,10 +225,10 @@ def test_a_replay_names_the_rules_and_recommendations_that_changed(address: str)
         replay = journal.replay(advice.id)
     assert not replay.equal
     assert set(replay.editions) == {"rules", "knowledge"}
-    assert f"1 rules removed: {fired}." in replay.changed
-    assert f"1 sources removed: {min(known.sources)}." in replay.changed
+    assert f"1 rule removed: {fired}." in replay.changed
+    assert f"1 source removed: {min(known.sources)}." in replay.changed
     assert replay.vanished or replay.appeared or replay.differing
-    assert f"1 rules removed: {fired}." in replay.as_text()
+    assert f"1 rule removed: {fired}." in replay.as_text()
     assert json.loads(json.dumps(replay.as_data()))["equal"] is False
 
 
@@ -241,4 +241,4 @@ def test_a_rule_that_was_altered_is_told_from_one_that_is_new(address: str) -> N
     added = replace(book.rules[1], id="mine")
     with Journal.open(address, rules=replace(book, rules=(altered, *book.rules[1:], added))) as journal:
         changed = journal.replay(advice.id).changed
-    assert changed == ("1 rules added: mine.", f"1 rules altered: {altered.id}.")
+    assert changed == ("1 rule added: mine.", f"1 rule altered: {altered.id}.")

@@ -114,3 +114,24 @@ def test_a_file_that_is_no_journal_is_refused_with_a_sentence(tmp_path: Path) ->
     (tmp_path / "notes.txt").write_text("Not a database at all, but long enough to be looked at as one. " * 20)
     with pytest.raises(InputError, match="file is not a database"):
         Journal.open(tmp_path / "notes.txt")
+
+
+@pytest.mark.parametrize(
+    ("module", "address", "extra"),
+    [
+        ("sqlalchemy", "j.db", "server"),
+        ("alembic", "j.db", "server"),
+        ("psycopg", "postgresql+psycopg://x@/y?host=/nowhere", "scale"),
+    ],
+)
+def test_a_lacking_library_is_named_with_its_extra(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: str, address: str, extra: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in [name for name in sys.modules if name.partition(".")[0] == module]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, module, None)  # what importing it does where it is not installed
+    for ours in ("store", "migrating", "moving"):
+        monkeypatch.delitem(sys.modules, f"advisor.journal.{ours}", raising=False)
+    with pytest.raises(InputError, match=rf"{module}.*not installed.*underbough\[{extra}\]"):
+        Journal.open(address)
