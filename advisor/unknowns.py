@@ -19,6 +19,11 @@ MINUTES = {
     "bees": 15, "forecast": 3, "weather": 10, "vole-sign": 15, "wildlife-sign": 15, "snow": 3, "soil-water": 10,
 }  # fmt: skip
 ORDINARY_MINUTES = 10
+# Stages between which a look of a kind can find anything (BBCH; common practice, no source). Other kinds: at any stage,
+# as last year's leaf test or shoots can be told at any time.
+SEASONS: Mapping[str, tuple[int, int]] = {
+    "bud-kill": (0, 71), "fruit-set": (67, 77), "crop-count": (71, 92), "fruit-sample": (77, 99),
+}  # fmt: skip
 # An undecided reservation that lets things pass unseen can change little.
 PASSING = 0.3
 # Nearly everything hangs on the stage: it comes before other looks.
@@ -107,13 +112,30 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
 
 
 def _drop_what_no_one_asks(now: Situation, wants: dict[Key, _Want]) -> None:
-    """Looks for snow while trees are in growth; looks at the orchard as a whole where its places are asked for."""
+    """Looks that can find nothing: snow while trees grow, fruit before it sets, troubles of fruit that is not there.
+
+    And looks at the orchard as a whole where its places are asked for.
+    """
     placed = {(look_at, about) for look_at, about, block, habitat in wants if block or habitat}
     growing = any(stage.bbch is not None and 53 <= stage.bbch < 91 for stage in now.stages.values())
     for key in list(wants):
         look_at, about, block, habitat = key
-        if (look_at == "snow" and growing) or (not block and not habitat and (look_at, about) in placed):
+        whole = not block and not habitat and (look_at, about) in placed
+        nothing = not habitat and not can_find(now, look_at, about, block)
+        if whole or nothing or (look_at == "snow" and growing):
             del wants[key]
+
+
+def can_find(now: Situation, look_at: str, about: str | None, block: str | None) -> bool:
+    """Whether a look in a block, or in any block, can find what it is about: by the stage and the fruit."""
+    low, high = SEASONS.get(look_at, (0, 99))
+    trouble = now.knowledge.resolve(about, kind=("pest", "disease")) if about else None
+    fruits = getattr(trouble, "fruits", None)
+    for one in now.blocks:
+        code = now.stages[one.id].bbch
+        if block in (None, one.id) and (code is None or low <= code <= high) and (not fruits or one.fruit in fruits):
+            return True
+    return False
 
 
 def _why(

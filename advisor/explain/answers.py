@@ -9,10 +9,11 @@ from typing import Any
 
 from advisor.advice import Run
 from advisor.conditions import PLACES, Condition, Kind, Test, Var
-from advisor.explain.looks import SEASONS, absent, failing, filled_up, plausible, record, satisfying
+from advisor.explain.looks import absent, failing, filled_up, plausible, record, satisfying
 from advisor.explain.seasons import CODES
 from advisor.fact import Fact, Value
 from advisor.season import orchard_year
+from advisor.unknowns import can_find
 
 MOST_ANSWERS = 4  # tried for one look
 STAGES_TRIED = (0, 57, 65, 71, 87)  # where nobody has said what stage trees are at
@@ -53,7 +54,8 @@ class Answers:
         """Observations that a look may come to; none where there is nothing to find at this stage."""
         if look.kind == "tree-stage":
             return self._stages(look)
-        if look.kind not in self.kinds or not self._in_season(look):
+        possible = look.habitat is not None or can_find(self.run.now, look.kind, look.about, look.block)
+        if look.kind not in self.kinds or not possible:
             return []
         found: dict[str, dict[str, Any]] = {}
         for fields in self._fields(look):
@@ -75,18 +77,16 @@ class Answers:
             codes = [stage.bbch, *later[:2]]
         return [{"kind": "tree-stage", "block": look.block, "bbch": code} for code in codes]
 
-    def _in_season(self, look: Look) -> bool:
-        low, high = SEASONS.get(look.kind, (0, 99))
-        blocks = [look.block] if look.block else [block.id for block in self.run.now.blocks]
-        codes = [self.run.now.stages[name].bbch for name in blocks if name in self.run.now.stages]
-        return look.habitat is not None or any(code is None or low <= code <= high for code in codes)
-
     def _keys(self, look: Look) -> dict[str, Value]:
         kind = self.kinds[look.kind]
         named = {kind.keys[0]: look.about} if kind.keys and look.about else {}
-        return {
-            name: value for name, value in (*named.items(), ("block", look.block), ("habitat", look.habitat)) if value
-        }
+        place = look.block or (None if look.habitat else self._only_block(look))
+        return {name: value for name, value in (*named.items(), ("block", place), ("habitat", look.habitat)) if value}
+
+    def _only_block(self, look: Look) -> str | None:
+        """Where a look at the whole orchard is tried, if not every block can have what it is about: the first that can."""
+        fit = [block.id for block in self.run.now.blocks if can_find(self.run.now, look.kind, look.about, block.id)]
+        return fit[0] if 0 < len(fit) < len(self.run.now.blocks) else None
 
     def _base(self, look: Look) -> dict[str, Value]:
         """What a new look keeps of what is known: keys and place, and other fields where they are not filled up."""

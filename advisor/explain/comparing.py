@@ -76,7 +76,10 @@ def compare(before: Any, after: Any) -> Record:
         if was is None and now is not None:
             appears.append(_entry(now[0], [*now[0]["because"], *_hangs_on(new.run, now[1], changed, teller)]))
         elif now is None and was is not None:
-            gone = [*_why_gone(old.run, new.run, was[1], teller), *_hangs_on(old.run, was[1], changed, teller)]
+            hangs = _hangs_on(old.run, was[1], changed, teller)
+            gone = [*_why_gone(old.run, new.run, was[1], teller), *hangs]
+            if any(text.endswith(": no longer so.") for text in hangs):  # which says it, and shorter
+                gone = [text for text in gone if ": none; wanted" not in text]
             disappears.append(_entry(was[0], gone or ["What it rested on is no longer so."]))
         elif was is not None and now is not None:
             differing = moved(was[0], now[0], days)
@@ -147,6 +150,18 @@ def _hangs_on(
             one = now or was
             assert one is not None
             texts.append(_change(was, now, read.get(one.kind, set()), teller))
+    return [text for text in texts if text][:LONGEST_WHY]
+
+
+def _given_otherwise(changed: Mapping[str, tuple[Fact | None, Fact | None]], teller: Teller) -> list[str]:
+    """What is given otherwise than before: what hours, for one, hang on."""
+    texts = []
+    for was, now in changed.values():
+        one = now or was
+        assert one is not None
+        kind = teller.resolver.kinds[one.kind]
+        if kind.of == "given":
+            texts.append(_change(was, now, set(kind.fields) - {"days_ago"}, teller))
     return [text for text in texts if text][:LONGEST_WHY]
 
 

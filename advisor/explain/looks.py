@@ -84,12 +84,6 @@ BEHIND: Mapping[str, tuple[str, ...]] = {
     "infection-outlook": ("forecast",), "blight-outlook": ("forecast",), "spore-season": ("leaf-fall",),
 }  # fmt: skip
 
-# Stages between which a look of a kind can find anything (BBCH; common practice, no source). Other kinds: at any stage.
-SEASONS: Mapping[str, tuple[int, int]] = {
-    "bud-kill": (0, 71), "fruit-set": (67, 77), "crop-count": (71, 92), "fruit-sample": (77, 99), "shoot-growth": (57, 99),
-    "leaf-test": (69, 95),
-}  # fmt: skip
-
 
 def plausible(kind: str) -> Sequence[Mapping[str, Any]]:
     """What a look of a kind may find, as a grower would write it."""

@@ -86,9 +86,14 @@ def _rule(rule: Mapping[str, Any], indent: str) -> Iterator[str]:
             for behind in one["from"]:
                 yield from _rule(behind, indent + "      ")
     if holding:
-        names = [str(one["text"]).partition(": not so, which")[0] for one in holding[:MOST_CONDITIONS]]
+        names = [_holding(one) for one in holding[:MOST_CONDITIONS]]
         more = f" and {len(holding) - MOST_CONDITIONS} more" if len(holding) > MOST_CONDITIONS else ""
         yield f"{indent}  + in order: {'; '.join(names)}{more}"
+
+
+def _holding(one: Mapping[str, Any]) -> str:
+    text = str(one["text"])
+    return f"no {text.partition(': not so, which')[0]}" if one["negated"] else text
 
 
 def write_look_next(found: Iterable[Mapping[str, Any]]) -> str:

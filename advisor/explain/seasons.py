@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from advisor.advice import Run
 from advisor.conditions import BIND, Condition, Test
 from advisor.evaluate import TestState, passes
-from advisor.explain.looks import SEASONS
 from advisor.explain.plans import Fix, What
 from advisor.fact import Value
 from advisor.science.sun import sun_hours
 from advisor.stages import stage_name
+from advisor.unknowns import SEASONS
 
 if TYPE_CHECKING:
     from advisor.explain.fixes import Ask
