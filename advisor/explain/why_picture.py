@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 WIDTH = 360  # units: a phone held upright
 LINE = 15
-LETTER = 6.4  # width of a letter, on the wide side, so that no word leaves its note
+LETTER = 6.1  # width of a letter, on the wide side, so that no word leaves its note
 STEP = 10  # in for each level
 GAP = 6
 MOST_ENDS = 6  # gains or costs in the ecosystem picture
@@ -95,7 +95,8 @@ def _words(one: Record) -> str:
     """What a note says, with its source."""
     source = f" ({one.source})" if one.source and one.kind in ("figure", "rule", "number", "knowledge") else ""
     spare = " (it comes back without this)" if one.needed is False else ""
-    return f"{one.text}{source}{spare}"
+    name, _ = KINDS[one.kind]
+    return f"{one.text.removeprefix(name + ': ')}{source}{spare}"
 
 
 def _wrapped(words: str, width: float) -> list[str]:
