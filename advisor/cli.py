@@ -10,7 +10,7 @@ from typing import NoReturn
 
 import typer
 
-from advisor.commands import asking, asking_otherwise, checking, explaining, habitat, journal, planning, serving
+from advisor.commands import agents, asking, asking_otherwise, checking, explaining, habitat, journal, planning, serving
 
 app = typer.Typer(
     add_completion=False,
@@ -31,6 +31,7 @@ app.command()(planning.plan)
 app.command()(serving.serve)
 app.add_typer(serving.token, name="token")
 app.add_typer(journal.app, name="journal")
+app.command()(agents.mcp)
 app.command()(checking.check)
 
 
