@@ -98,7 +98,7 @@ def nearest_change(answer: Answer, spot: Spot, most: float = MOST_SPENT) -> Foun
             continue
         found.tried += 1
         if spot.reached(run) is not None:
-            if proven(answer, spot, plan, changes, found):
+            if proven(answer, spot, plan, year, trials, found):
                 break
             continue
         fixer = Fixer(run, trials, spot.practice, changes)
@@ -111,8 +111,18 @@ def nearest_change(answer: Answer, spot: Spot, most: float = MOST_SPENT) -> Foun
     return found
 
 
-def proven(answer: Answer, spot: Spot, plan: Plan, changes: Changes, found: Found) -> bool:
-    """Whether the whole path, run again on the changes, brings it about; it is kept in `found` if so."""
+def proven(answer: Answer, spot: Spot, plan: Plan, year: int, trials: Trials, found: Found) -> bool:
+    """Whether the whole path, run again on the changes, brings it about; what is not needed is left out first.
+
+    The proven plan is kept in `found`.
+    """
+    for fix in plan.fixes if len(plan.fixes) > 1 else ():
+        fewer = plan.without(fix)
+        asked = fewer.changes(year)
+        if asked is not None and spot.reached(trials.run(asked)) is not None:
+            plan = fewer
+    changes = plan.changes(year)
+    assert changes is not None
     again = answer.run.inputs.again(**changed(changes, answer.run.inputs))
     if spot.reached(again.run) is None:
         return False
