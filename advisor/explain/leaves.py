@@ -28,7 +28,9 @@ class Leaves:
         self.run = run
         self.nodes = nodes
         inference = run.inference
-        self.say = Wording(inference.rulebook.resolver(inference.region), run.now.knowledge, inference.show)
+        resolver = inference.rulebook.resolver(inference.region)
+        us = run.now.file.orchard.units == "us"
+        self.say = Wording(resolver, run.now.knowledge, inference.show, us)
         self.observations = {seen.id: seen for seen in run.now.observations}
 
     def name(self, id: str) -> str:

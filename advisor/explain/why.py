@@ -191,7 +191,7 @@ class Tree:
         if fact.kind == "considered":
             text = f"what is considered: {self.leaves.name(str(fact.fields['practice']))}"
         elif fact.text:
-            text += f". Found so: {fact.text}"
+            text += f". Found so: {self.say.working(fact.text)}"
         value, unit = self._main_value(fact, wanted)
         source = self.say.sources(fact.sources)
         below: list[Record] = []

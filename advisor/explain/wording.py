@@ -9,6 +9,7 @@ from advisor.conditions import BIND, Condition, FigureRef, StageRef, Test, Var
 from advisor.consequences import BAD_KINDS, Consequence, several
 from advisor.ecosystem import Knowledge
 from advisor.evaluate import UNBOUND, filled
+from advisor.explain.units_in_text import in_us_units
 from advisor.fact import Fact, Value
 from advisor.observation import Observation
 from advisor.outcome import Show
@@ -32,9 +33,10 @@ _INSIDE = {"cm": "m"}  # lengths that rules compare in cm are held in m
 
 
 class Wording:
-    """How one answer speaks: `show` writes values, `knowledge` knows names and titles."""
+    """How one answer speaks: `show` writes values, `knowledge` knows names and titles. us: in US units."""
 
-    def __init__(self, resolver: Resolver, knowledge: Knowledge, show: Show) -> None:
+    def __init__(self, resolver: Resolver, knowledge: Knowledge, show: Show, us: bool = False) -> None:
+        self.us = us
         self.resolver = resolver
         self.knowledge = knowledge
         self.show = show
@@ -64,6 +66,10 @@ class Wording:
         """A value in words; a material by its own name, also where a practice has the same id."""
         thing = self.knowledge.resolve(value, "material") if name == "material" and isinstance(value, str) else None
         return thing.name if thing else self.show(value, unit, name)
+
+    def working(self, text: str) -> str:
+        """How a fact was found, in the units of the orchard."""
+        return in_us_units(text) if self.us else text
 
     def observation(self, seen: Observation) -> str:
         """An observation as it was made: "2026-05-18, sward of upper: height 45 cm, seed heads emerging"."""

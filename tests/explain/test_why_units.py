@@ -1,0 +1,30 @@
+"""Measures inside sentences in US units; what is exact is the definition of the inch, the foot and the pound."""
+
+from __future__ import annotations
+
+import pytest
+
+from advisor.explain.units_in_text import in_us_units
+
+
+@pytest.mark.parametrize(("metric", "us"), [
+    ("low of -1.7 °C against -2.2 °C", "low of 28.9 °F against 28 °F"),
+    ("25.4 to 50.8 mm missing", "1 in to 2 in missing"),  # an inch is 25.4 mm
+    ("pollen carries about 15.24 m", "pollen carries about 50 ft"),  # a foot is 0.3048 m
+    ("loose hay 10 kg a tree", "loose hay 22 lb a tree"),  # a pound is 0.45359 kg
+    ("12 h wet at 10 °C", "12 h wet at 50 °F"),
+])  # fmt: skip
+def test_measures_are_turned(metric: str, us: str) -> None:
+    assert in_us_units(metric) == us
+
+
+@pytest.mark.parametrize("text", [
+    "12.0 cm x 17.9 g = 214 g nitrogen a tree", "128 degree-hours above 18.3 °C (110 needed)", "10.1 kg/ha calcium",
+    "364 °F days (202 °C days)", "BBCH 69", "from 4 % (UK) calls for action",
+])  # fmt: skip
+def test_what_reckons_or_counts_degrees_stays(text: str) -> None:
+    assert in_us_units(text) == text
+
+
+def test_each_step_is_turned_by_itself() -> None:
+    assert in_us_units("2 cm x 3 g = 6 g; chips 2.54 cm deep") == "2 cm x 3 g = 6 g; chips 1 in deep"
