@@ -9,6 +9,8 @@ PAGES = {
     "sign-in": "/sign-in",
     "week": f"/at/larkfield/this-week?on={DEMO_DAY}",
     "week in the south": f"/at/south-lark/this-week?on={SOUTH_DAY}",
+    "refuse": f"/at/larkfield/refuse/{WHY}?on={DEMO_DAY}",
+    "override": f"/at/larkfield/refuse/insecticide.rosy-apple-aphid.upper.2026?on={DEMO_DAY}",
     "season": f"/at/larkfield/season?on={DEMO_DAY}",
     "season in the south": f"/at/south-lark/season?on={SOUTH_DAY}",
     "why": f"/at/larkfield/why/{WHY}?on={DEMO_DAY}",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Annotated, Any
 from urllib.parse import urlencode
@@ -15,11 +16,11 @@ from advisor.api.exchange import in_turn
 from advisor.api.pages.forms import read_form
 from advisor.api.pages.layout import render
 from advisor.api.pages.visit import Visitor, orchards_of
-from advisor.api.pages.week import week
+from advisor.api.pages.week import REFUSE_WORDS, refusal_of, week
 from advisor.api.pages.why_page import why_page
 from advisor.api.shelf import journal
 from advisor.explain.why_picture import ecosystem_picture
-from advisor.journal.deciding import recommendation_of
+from advisor.journal.deciding import REASONS, recommendation_of
 
 router = APIRouter(include_in_schema=False)
 
@@ -45,6 +46,16 @@ async def this_week(
     return render(request, "this_week.html", tab="this-week", noted=noted, **context)
 
 
+@router.get("/at/{orchard}/refuse/{recommendation}")
+async def refuse(
+    request: Request, visitor: Visitor, orchard: str, recommendation: str, on: str | None = None
+) -> Response:
+    """Ask for the reason why a recommendation is not followed."""
+    visitor.demand("record", orchard)
+    context = await in_turn(request, _refuse, request, orchard, recommendation, on)
+    return render(request, "refuse.html", tab="this-week", **context)
+
+
 @router.get("/at/{orchard}/why/{recommendation}")
 async def why(request: Request, visitor: Visitor, orchard: str, recommendation: str, on: str | None = None) -> Response:
     visitor.demand("read", orchard)
@@ -65,7 +76,8 @@ def _week(request: Request, visitor: Asker, orchard: str, on: str | None) -> dic
     kept = journal(request)
     file = kept.file_of(orchard)
     advice = kept.advise(orchard, on)
-    context = week(advice.answer, file, orchard, kept.decisions(orchard), lambda id: kept.advice(id).answer)
+    answer = json.loads(advice.text)  # plain, which is quicker than with dots
+    context = week(answer, file, orchard, kept.decisions(orchard), lambda id: kept.advice(id).answer)
     return {
         **context,
         "may_record": visitor.may("record", orchard),
@@ -79,6 +91,23 @@ def _why(request: Request, orchard: str, recommendation: str, on: str | None) ->
     tree = answer.why(recommendation)
     told = recommendation_of(answer, recommendation)
     return {**why_page(tree, answer, told, orchard), "ecosystem": ecosystem_picture(answer, recommendation)}
+
+
+def _refuse(request: Request, orchard: str, recommendation: str, on: str | None) -> dict[str, Any]:
+    advice = journal(request).advise(orchard, on)
+    told = recommendation_of(advice.answer, recommendation)
+    state, week_at = refusal_of(told), f"/at/{orchard}/this-week?on={advice.answer.date}"
+    return {
+        "orchard": orchard,
+        "r": told,
+        "advice_id": advice.id,
+        "state": state,
+        "words": REFUSE_WORDS[state],
+        "reasons": REASONS[state],
+        "needed": state == "overridden" and told.strength == "must",
+        "decide_at": week_at,
+        "back_to": f"{week_at}#{told.id}",
+    }
 
 
 def _decide(request: Request, visitor: Asker, orchard: str, form: Mapping[str, str]) -> str:

@@ -19,7 +19,7 @@ from markupsafe import Markup
 
 from advisor.api import asking
 from advisor.api.pages import saying
-from advisor.api.pages.static_files import address
+from advisor.api.pages.static_files import address, pack
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; "
@@ -30,7 +30,6 @@ HEADERS = {
     "Referrer-Policy": "same-origin",
     "X-Content-Type-Options": "nosniff",
     "Cache-Control": "private, no-cache",
-    "Vary": "Cookie",
 }
 
 LIGHT_COOKIE = "underbough-light"
@@ -61,7 +60,8 @@ def render(request: Request, template: str, *, status: int = 200, tab: str = "",
             **{"orchard": orchard, **context},
         )
     )
-    return HTMLResponse(text, status_code=status, headers=HEADERS)
+    content, packed = pack(request, text.encode())
+    return HTMLResponse(content, status_code=status, headers=HEADERS | packed)
 
 
 def _tab_address(place: str, orchard: str | None) -> str:

@@ -6,6 +6,7 @@ The stylesheet begins with the paints of `advisor.drawing`: pages and pictures s
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 from functools import cache
 from pathlib import Path
@@ -38,7 +39,21 @@ def static(name: str, request: Request) -> Response:
     }
     if request.headers.get("if-none-match") == headers["ETag"]:
         return Response(status_code=304, headers=headers)
-    return Response(content, media_type=TYPES[Path(name).suffix], headers=headers)
+    content, packed = pack(request, content)
+    return Response(content, media_type=TYPES[Path(name).suffix], headers=headers | packed)
+
+
+def pack(request: Request, content: bytes) -> tuple[bytes, dict[str, str]]:
+    """The content compressed for a browser that takes it so, and the headers that say it: a weak signal is slow.
+
+    Pages may be compressed although forms carry a secret: no other site can make a browser ask for them with its
+    cookie (SameSite=Strict), so nobody can guess the secret from their lengths.
+    """
+    vary = {"Vary": "Accept-Encoding, Cookie"}
+    taken = (part.partition(";") for part in request.headers.get("accept-encoding", "").split(","))
+    if not any(name.strip() == "gzip" and rest.replace(" ", "") not in ("q=0", "q=0.0") for name, _, rest in taken):
+        return content, vary
+    return gzip.compress(content, 6, mtime=0), vary | {"Content-Encoding": "gzip"}
 
 
 def address(name: str) -> str:

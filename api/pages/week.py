@@ -17,9 +17,10 @@ from advisor.orchard import Block, Habitat, OrchardFile
 Shown = dict[str, Any]
 
 MOST_PRESSING = 3
-MOST_LOOKS = 5
+MOST_LOOKS, MOST_MORE_LOOKS = 5, 20
 LONGEST_CARE = 160
 DECIDED_WORDS = {"done": "Done", "refused": "Not to be done", "overridden": "Done all the same"}
+REFUSE_WORDS = {"refused": "Not doing it", "overridden": "Doing it all the same"}
 WHOLE = "whole-orchard"
 
 
@@ -53,12 +54,17 @@ def week(
         "places": _places(open_, [(advised.get(id), d) for id, d in lately.items()], answer["conditions"], file),
         "cautions": list(dict.fromkeys(c for r in open_ if r["care"] for c in r["cautions"])),
         "looks": looks[:MOST_LOOKS],
-        "more_looks": looks[MOST_LOOKS:],
+        "more_looks": looks[MOST_LOOKS:MOST_MORE_LOOKS],
+        "left_looks": len(looks[MOST_MORE_LOOKS:]),
         "notes": file.notes,
         "advice_id": answer["advice"],
         "edition": answer["edition"],
-        "reasons": REASONS,
     }
+
+
+def refusal_of(r: Mapping[str, Any]) -> str:
+    """The decision against a recommendation: work is refused, a warning is overridden."""
+    return "refused" if r["stance"] in ("do", "look") else "overridden"
 
 
 def _decided(decisions: Iterable[Decision], day: dt.date) -> tuple[dict[str, Decision], dict[str, Decision]]:
@@ -94,6 +100,8 @@ def _entry(
         "care": care(r["cautions"]) if r["stance"] in ("do", "look") else None,
         "before": _told(before) if before else "",
         "why_at": f"/at/{orchard}/why/{quote(r['id'], safe='')}?on={on}",
+        "refuse_at": f"/at/{orchard}/refuse/{quote(r['id'], safe='')}?on={on}",
+        "refuse_words": REFUSE_WORDS[refusal_of(r)],
     }
 
 

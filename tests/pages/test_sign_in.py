@@ -171,6 +171,16 @@ def test_files_are_kept_by_the_browser_and_seen_anew_when_they_change(client):
         assert client.get(f"/static/{name}").status_code == 404
 
 
+def test_pages_and_files_are_packed_for_those_who_take_it(client):
+    for path in ("/sign-in", "/static/underbough.css"):
+        plain = client.get(path, headers={"Accept-Encoding": "identity, gzip;q=0"})
+        packed = client.get(path, headers={"Accept-Encoding": "gzip, br"})
+        assert "content-encoding" not in plain.headers
+        assert packed.headers["content-encoding"] == "gzip"
+        assert int(packed.headers["content-length"]) < int(plain.headers["content-length"])
+        assert "Accept-Encoding" in plain.headers["vary"]
+
+
 def test_errors_elsewhere_stay_problem_documents(service, client):
     assert client.get("/orchards/nowhere").headers["content-type"] == "application/problem+json"
     assert client.get("/no-such-route").headers["content-type"] == "application/problem+json"
