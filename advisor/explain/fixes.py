@@ -26,6 +26,8 @@ from advisor.fact import Fact, Value
 from advisor.outcome import Firing
 
 DEEPEST = 4  # rules behind rules
+# Worked out from stage and date: only time makes them otherwise.
+TIMED = ("feed-window", "calcium-window", "leaf-sample-window", "harvest-ahead", "ripening", "chill", "pear-chill")
 GIVEN = ("block", "tool", "orchard", "guards", "irrigation", "frost-gear", "understory", "history", "habitat",
          "habitat-plant", "cultivar")  # fmt: skip
 
@@ -328,7 +330,11 @@ class Fixer:
                     fix = Fix(what, f"{kind}:{place}:{about}", 0.5, text, seen=seen)  # type: ignore[arg-type]
                     found += [plan for plan in (self._when_seen(ask, fix, kind),) if plan]
         if not found:
-            self.hinder(ask, "worked-out" if set(BEHIND.get(ask.kind.name, ())) - {"forecast"} else "weather")
+            timed = ask.kind.name in TIMED
+            self.hinder(
+                ask,
+                "time" if timed else "worked-out" if set(BEHIND.get(ask.kind.name, ())) - {"forecast"} else "weather",
+            )
         return found
 
     def _listed(self, told: Mapping[str, Any]) -> str:

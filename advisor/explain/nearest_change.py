@@ -116,7 +116,7 @@ def proven(answer: Answer, spot: Spot, plan: Plan, year: int, trials: Trials, fo
 
     The proven plan is kept in `found`.
     """
-    for fix in plan.fixes if len(plan.fixes) > 1 else ():
+    for fix in [fix for fix in plan.fixes if not fix.first] if len(plan.fixes) > 1 else []:
         fewer = plan.without(fix)
         asked = fewer.changes(year)
         if asked is not None and spot.reached(trials.run(asked)) is not None:

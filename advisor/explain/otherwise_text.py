@@ -18,7 +18,7 @@ _STATUS = {
     "impossible": "is not proposed here",
 }
 _MARKS = {True: "+", False: "-", None: "?"}
-_WHAT = {"look": "see", "say": "tell", "have": "have", "work": "do first", "mean": "mean to do", "wait": "wait until"}
+_WHAT = {"look": "see", "say": "tell", "have": "have", "work": "do first", "mean": "mean to do", "wait": "in time"}
 _STANCE = {"do": "do", "wait": "wait with", "avoid": "leave", "look": "look at"}
 
 
@@ -57,7 +57,7 @@ def write_why_not(found: Mapping[str, Any]) -> str:
     lines = [f"{practice[0].upper()}{practice[1:]} in {_where(found)} {_STATUS[found['status']]}.", found["reason"]]
     if found["lost_to"]:
         lines += ["", "What speaks against it"]
-        for one in _unique(found["lost_to"], "text"):
+        for one in found["lost_to"]:
             lines += [f"  {one['text']}", f"      {one['id']}: {one['effect']}, decided by {one['by']}"]
     change = found["smallest_change"]
     if change is not None:
@@ -130,7 +130,3 @@ def _where(one: Mapping[str, Any]) -> str:
 
 def _count(number: int, name: str) -> str:
     return f"{number} {name}{'' if number == 1 else 's'}"
-
-
-def _unique(entries: Iterable[Mapping[str, Any]], key: str) -> list[Mapping[str, Any]]:
-    return list({entry[key]: entry for entry in entries}.values())

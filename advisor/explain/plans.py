@@ -39,6 +39,7 @@ class Fix:
     place: str | None = None
     value: Any = None
     told: Mapping[str, Any] = field(default_factory=dict)  # observed, expected, unit, margin of the condition
+    first: bool = False  # no rule asks for it, but without it there is nothing to see
 
     def joined(self, other: Fix) -> Fix | None:
         """Both changes of one input as one; None where they contradict each other."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from advisor.advice import Run
@@ -33,7 +34,7 @@ def in_season(run: Run, kind: str, block: object) -> list[Fix]:
         return []
     if stage.bbch > high:
         raise OutOfSeason
-    return [_seen(str(block), low, stage.bbch, "wait", (low - stage.bbch) / 10)]
+    return [replace(_seen(str(block), low, stage.bbch, "wait", (low - stage.bbch) / 10), first=True)]
 
 
 class OutOfSeason(Exception):

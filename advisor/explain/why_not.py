@@ -149,7 +149,7 @@ def _told(answer: Answer, spot: Spot, status: str, found: Found) -> Record:
     run: Run = answer.run
     teller = Teller.of(run)
     rules = sorted(spot.rules(run), key=lambda one: (state_of(run, spot, *one), one[0].id))[:MOST_RULES]
-    lost_to = list(_lost_to(run, spot))
+    lost_to = list({(one["id"], one["text"]): one for one in _lost_to(run, spot)}.values())
     told: Record = Record.of({
         "practice": spot.practice,
         "block": spot.block,
@@ -226,6 +226,7 @@ def _one_change(fix: Fix) -> dict[str, Any]:
     return {
         "what": fix.what,
         "observable": fix.what == "look",
+        "first": fix.first,
         "text": fix.text,
         "place": fix.place,
         "kind": kind or None,
@@ -243,8 +244,14 @@ def _reason(answer: Answer, spot: Spot, status: str, found: Found, lost_to: list
         return f"It is advised: {said}"
     held = next((one["text"] for one in lost_to if one["by"] == "safety"), None)
     safety = f"It is held for safety: {held} " if held else ""
-    if found.plan is not None:
-        return f"{safety}Run again with the change, the advice has it."
+    if found.plan is not None and found.answer is not None:
+        outcome = spot.reached(found.answer.run)
+        name = next(
+            name for name, one in named(found.answer.run.now, found.answer.run.outcomes).items() if one is outcome
+        )
+        said = next(r["summary"] for r in found.answer["recommendations"] if r["id"] == name)
+        needed = "; ".join(fix.text for fix in found.plan.fixes)
+        return f"{safety}It would be advised with: {needed}. Run again so, the answer is: {said}"
     if found.spent_all:
         return f"{safety}No change was found in {found.tried} tries, where the search ended; there may be one that was not tried."
     if next(spot.rules(run), None) is None and not spot.outcomes(run):

@@ -54,6 +54,8 @@ def test_the_smallest_change_holds_when_run_again_and_none_of_it_is_needless(one
         return
     assert change["inputs"] == len(change["changes"]) > 0
     assert brought(answer, change["ask"], found)
+    if any(entry["first"] for entry in change["changes"]):  # a stage at which there is something to see
+        return
     for fewer in one_left_out(change["ask"]):
         assert not brought(answer, fewer, found), fewer
 
