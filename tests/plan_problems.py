@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from advisor.hours.model import Done, Keep, Order, Problem, Sitting, Visit, worth_of
 
@@ -12,26 +14,30 @@ TOOLS = (None, None, "scythe", "backpack-sprayer")
 
 
 def problem(
-    rnd: random.Random, sittings: int, days: int, week_hours: float | None = 12.0, jobs: int | None = None
+    rnd: random.Random, sittings: int, days: int, week_hours: float | None = 12.0, alike: bool = True
 ) -> Problem:
     """Sittings with windows, weather, tools, helpers, orders and days kept off, at random."""
     visits = tuple(Visit(f"v{n}", rnd.randrange(days), rnd.choice((1, 2)), 3.0) for n in range(rnd.randrange(3)))
-    made = []
-    for n in range(sittings):
+    made: list[Sitting] = []
+    jobs = 0
+    while len(made) < sittings:
         first = rnd.randrange(days)
         last = min(days - 1, first + rnd.choice((0, 2, 6, 13, 40)))
-        fit = tuple(rnd.choice((8.0, 8.0, 1.0, 0.0)) if d < 5 else None for d in range(days))
-        made.append(
-            Sitting(
-                f"s{n:03}", f"j{n % (jobs or sittings):03}", rnd.choice((0.5, 0.75, 1.0, 2.0, 3.0, 4.0)),
-                rnd.uniform(0.05, 1.2), tuple(range(first, last + 1)), fit, rnd.choice(TOOLS),
-                frozenset(range(rnd.choice((0, 0, 0, 2)))),
-                {v.id: rnd.choice((0.5, 1.0, 1.5)) for v in visits if rnd.random() < 0.4},
-            )
+        one = Sitting(
+            "", f"j{jobs:03}", rnd.choice((0.5, 0.75, 1.0, 2.0, 3.0, 4.0)), rnd.uniform(0.05, 1.2),
+            tuple(range(first, last + 1)), tuple(rnd.choice((8.0, 8.0, 2.5, 0.0)) if d < 5 else None for d in range(days)),
+            rnd.choice(TOOLS), frozenset(range(rnd.choice((0, 0, 0, 2)))),
+            {v.id: rnd.choice((0.5, 1.0, 1.5)) for v in visits if rnd.random() < 0.4},
         )  # fmt: skip
-    pairs = [tuple(rnd.sample(range(sittings), 2)) for _ in range(sittings // 3)] if sittings > 1 else []
-    orders = [Order(f"s{min(p):03}", f"s{max(p):03}", rnd.choice((0, 1, 3)), rnd.random() < 0.3, "") for p in pairs[::2]]
-    keeps = [Keep(f"s{a:03}", f"s{b:03}", rnd.choice((0, 1, 2)), "") for a, b in pairs[1::2]]
+        parts = min(rnd.choice((1, 1, 1, 2, 4)) if alike else 1, sittings - len(made))
+        made += [replace(one, id=f"j{jobs:03}/{n}") for n in range(parts)]
+        jobs += 1
+    pairs = [sorted(rnd.sample(range(jobs), 2)) for _ in range(jobs // 2)] if jobs > 1 else []
+    orders = []
+    for a, b in pairs[::2]:
+        kind = rnd.choice(("plain", "must", "along"))
+        orders.append(Order(f"j{a:03}", f"j{b:03}", rnd.choice((0, 1, 3)), kind == "must", "", kind == "along"))
+    keeps = [Keep(f"j{a:03}", f"j{b:03}", rnd.choice((0, 1, 2)), "") for a, b in pairs[1::2]]
     day_hours = tuple(0.0 if d % 7 == 6 else 8.0 for d in range(days))
     return Problem(
         tuple(made), day_hours, (week_hours,) * ((days + 6) // 7), 8.0, visits,
@@ -81,14 +87,33 @@ def broken(problem: Problem, placed: Mapping[str, Done]) -> list[str]:
                 found.append(f"{tool} used twice at once by {visit.id}")
             if tool_day.get((tool, visit.day), 0) > count * problem.longest_day + 1e-3:
                 found.append(f"{tool} used beyond a day")
+    days: dict[str, list[int]] = {s.job: [] for s in problem.sittings}
+    parts: dict[str, int] = {}
+    for s in problem.sittings:
+        parts[s.job] = parts.get(s.job, 0) + 1
+        if s.id in placed:
+            days[s.job].append(placed[s.id].day)
     for o in problem.orders:
-        if o.must and o.then in placed and o.first not in placed:
+        first, then = sorted(days[o.first]), sorted(days[o.then])
+        if o.along:  # the n-th of the later work comes after as large a share of the earlier
+            for n, day in enumerate(then, 1):
+                needed = math.ceil(n * parts[o.first] / parts[o.then] - 1e-9)
+                if len(first) < needed or first[needed - 1] + o.gap > day:
+                    found.append(f"{o.then} before its share of {o.first}")
+            continue
+        if o.must and then and len(first) < parts[o.first]:
             found.append(f"{o.then} without {o.first}")
-        if o.then in placed and o.first in placed and placed[o.then].day - placed[o.first].day < o.gap:
+        if first and then and then[0] - first[-1] < o.gap:
             found.append(f"{o.then} too soon after {o.first}")
     for k in problem.keeps:
-        if k.first in placed and k.other in placed and 0 <= placed[k.other].day - placed[k.first].day <= k.days:
+        if any(0 <= b - a <= k.days for a in days[k.first] for b in days[k.other]):
             found.append(f"{k.other} on a day closed by {k.first}")
+    for day in own_day:
+        in_spells = [(f, placed[s.id].own) for s in problem.sittings for f in [s.fit[day]]
+                     if s.id in placed and placed[s.id].day == day and f is not None]  # fmt: skip
+        for level, _ in in_spells:
+            if sum(own for f, own in in_spells if f <= level) > level + 1e-3:
+                found.append(f"day {day} over its spell of {level:g} h")
     return found
 
 

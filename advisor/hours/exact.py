@@ -3,24 +3,25 @@
 Deterministic: one thread, a fixed seed, limits counted in nodes and never in seconds. Rows and columns stand in the
 order of ids, and early days are worth a little more, so that of equal plans one is best.
 
-    maximise   sum of worth(s, d) w[s, d]
-    where      w[s, d] is 1 if sitting s is done on day d, y[s, v] the hours that the helpers of visit v spend on it,
-    each sitting once at most; own hours of a day, a week; helpers' hours; tools; order; days kept off.
+    maximise   sum of worth(j, d) w[j, d]
+    where      w[j, d] counts the sittings of job j on day d, y[j, v] the hours that the helpers of visit v spend on it:
+    no sitting twice; own hours of a day, a spell of weather, a week; helpers' hours; tools; order; days kept off.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
-from advisor.hours.model import Done, Problem, Sitting, Solution, worth_of
+from advisor.hours.model import Done, Keep, Order, Problem, Solution, worth_of
 
-GAP = 1e-4
-LARGE, LARGE_GAP = 3_000, 0.01  # from so many columns on, a plan within 1 % of the best is good enough
-NODES = 2_000
+# A plan is good enough within this share of the best, by the number of columns from which it holds.
+GAPS = ((3_000, 0.01), (400, 2e-3), (0, 1e-6))
+NODES = 400  # of the search, at most; what is reached by then is said
 HELP_FIRST = 1e-6  # worth of an hour that a helper does, so that helpers who come are put to use
 
 
@@ -53,44 +54,48 @@ class _Rows:
 
 
 class Program:
-    """A problem written out for the solver. `extra`: may buy hours beyond each week's, and pays only for those."""
+    """A problem written out for the solver, the sittings of a job being counted, since they are alike.
+
+    forced: sittings that must be done. extra: hours beyond each week's may be bought, and only they are counted.
+    """
 
     def __init__(self, problem: Problem, forced: Collection[str] = (), extra: bool = False) -> None:
-        self.problem = problem
-        self.sittings = sorted(problem.sittings, key=lambda s: s.id)
+        self.problem, self.extra = problem, extra
         self.cost: list[float] = []
         self.upper: list[float] = []
         self.whole: list[bool] = []
         self.rows = _Rows()
-        self.extra = extra
-        opened = self._with_more_hours() if extra else problem
-        self.work = {s.id: {d: self._column(problem.worth(s, d), 1, True) for d in opened.open_days(s)}
-                     for s in self.sittings}  # fmt: skip
+        self.until: dict[str, list[int]] = {}
+        self.kept_free: dict[tuple[str, int], int] = {}
+        self.jobs = {job: (sittings[0], len(sittings)) for job, sittings in sorted(problem.jobs.items())}
+        days = replace(problem, week_hours=(None,) * len(problem.week_hours)) if extra else problem
+        self.work = {
+            job: {day: self._column(problem.worth(one, day), many, True) for day in days.open_days(one)}
+            for job, (one, many) in self.jobs.items()
+        }
         self.help = {
-            (s.id, v.id): self._column(HELP_FIRST, min(v.people * v.hours, s.hours / s.helps[v.id]), False)
-            for s in self.sittings
+            (job, v.id): self._column(HELP_FIRST, min(v.people * v.hours, many * one.hours / one.helps[v.id]), False)
+            for job, (one, many) in self.jobs.items()
             for v in problem.visits
-            if s.helps.get(v.id, 0) > 0 and v.day in self.work[s.id]
+            if one.helps.get(v.id, 0) > 0 and v.day in self.work[job]
         }
-        self.bought = {
-            week: self._column(-1, np.inf, False)
-            for week, hours in enumerate(problem.week_hours)
-            if extra and hours is not None
-        }
-        if extra:  # only what is bought counts
-            kept = set(self.bought.values())
-            self.cost = [c if n in kept else 1e-4 * c for n, c in enumerate(self.cost)]
-        self.impossible = any(not self.work[name] for name in forced)
-        for sitting in self.sittings:
-            terms = dict.fromkeys(self.work[sitting.id].values(), 1.0)
-            needed = sitting.id in forced
-            self.rows.add(terms, 1, 1 if needed else -np.inf)
+        self.bought: dict[int, int] = {}
+        if extra:
+            self.cost = [0.0] * len(self.cost)
+            weeks = enumerate(problem.week_hours)
+            self.bought = {week: self._column(-1, np.inf, False) for week, hours in weeks if hours is not None}
+        wanted = Counter(sitting.job for sitting in problem.sittings if sitting.id in set(forced))
+        self.impossible = any(not self.work[job] for job in wanted)
+        for job, (_, many) in self.jobs.items():
+            self.rows.add(dict.fromkeys(self.work[job].values(), 1.0), many, wanted.get(job, -np.inf))
         self._hours()
         self._helpers_and_tools()
-        self._order()
-
-    def _with_more_hours(self) -> Problem:
-        return replace(self.problem, week_hours=tuple(None for _ in self.problem.week_hours))
+        for order in problem.orders:
+            if order.first in self.jobs and order.then in self.jobs and self.work[order.then]:
+                self._order(order)
+        for keep in problem.keeps:
+            if keep.first in self.jobs and keep.other in self.jobs:
+                self._keep(keep)
 
     def _column(self, cost: float, upper: float, whole: bool) -> int:
         self.cost.append(cost)
@@ -98,90 +103,147 @@ class Program:
         self.whole.append(whole)
         return len(self.cost) - 1
 
-    def _own(self, sitting: Sitting, day: int) -> dict[int, float]:
-        """The grower's own hours at a sitting on a day, as a sum over columns."""
-        column = self.work[sitting.id].get(day)
+    def _own(self, job: str, day: int) -> dict[int, float]:
+        """The grower's own hours at a job on a day, as a sum over columns."""
+        column = self.work[job].get(day)
         if column is None:
             return {}
-        terms = {column: sitting.hours}
+        one, _ = self.jobs[job]
+        terms = {column: one.hours}
         for visit in self.problem.visits_on(day):
-            helped = self.help.get((sitting.id, visit.id))
+            helped = self.help.get((job, visit.id))
             if helped is not None:
-                terms[helped] = -sitting.helps[visit.id]
+                terms[helped] = -one.helps[visit.id]
         return terms
 
     def _hours(self) -> None:
+        """The grower's hours by day, by spell of weather and by week."""
         weeks: dict[int, dict[int, float]] = {}
         for day, most in enumerate(self.problem.day_hours):
             terms: dict[int, float] = {}
-            for sitting in self.sittings:
-                own = self._own(sitting, day)
+            spells: dict[float, dict[int, float]] = {}
+            for job, (one, _) in self.jobs.items():
+                own, fit = self._own(job, day), one.fit[day]
                 terms.update(own)
+                if fit is not None and own:
+                    spells.setdefault(fit, {}).update(own)
                 if len(own) > 1:
                     self.rows.add(own, np.inf, 0)  # helpers do no more than there is to do
             self.rows.add(terms, most)
+            within: dict[int, float] = {}
+            for fit, own in sorted(spells.items()):
+                within.update(own)
+                if fit < most:
+                    self.rows.add(dict(within), fit)
             weeks.setdefault(day // 7, {}).update(terms)
         for week, terms in weeks.items():
             hours = self.problem.week_hours[week]
-            if hours is not None:
-                bought = {self.bought[week]: -1.0} if week in self.bought else {}
-                self.rows.add({**terms, **bought} if terms else {}, hours)
+            if hours is not None and terms:
+                self.rows.add({**terms, **({self.bought[week]: -1.0} if self.extra else {})}, hours)
 
     def _helpers_and_tools(self) -> None:
         for visit in self.problem.visits:
-            at = {s.id: self.help[s.id, visit.id] for s in self.sittings if (s.id, visit.id) in self.help}
+            at = {job: self.help[job, visit.id] for job in self.jobs if (job, visit.id) in self.help}
             self.rows.add(dict.fromkeys(at.values(), 1.0), visit.people * visit.hours)
             for tool, count in sorted(self.problem.tools.items()):
-                users = [s for s in self.sittings if s.tool == tool]
-                self.rows.add({at[s.id]: 1.0 for s in users if s.id in at}, count * visit.hours)
+                users = [job for job, (one, _) in self.jobs.items() if one.tool == tool]
+                self.rows.add({at[job]: 1.0 for job in users if job in at}, count * visit.hours)
                 terms: dict[int, float] = {}
-                for s in users:
-                    terms.update(self._own(s, visit.day))
+                for job in users:
+                    terms.update(self._own(job, visit.day))
                     for other in self.problem.visits_on(visit.day):
-                        column = self.help.get((s.id, other.id))
+                        column = self.help.get((job, other.id))
                         if column is not None:
                             terms[column] += 1.0
                 self.rows.add(terms, count * self.problem.longest_day)
 
-    def _order(self) -> None:
-        for order in self.problem.orders:
-            first, then = self.work[order.first], self.work[order.then]
-            if order.must:
-                self.rows.add({**dict.fromkeys(then.values(), 1.0), **dict.fromkeys(first.values(), -1.0)}, 0)
-            for day in sorted({d - order.gap + 1 for d in then} & set(range(-order.gap, self.problem.length + 1))):
-                late = [column for d, column in first.items() if d >= day]
-                early = [column for d, column in then.items() if d < day + order.gap]
-                if late and early:
-                    self.rows.add(dict.fromkeys((*late, *early), 1.0), 1)
-        for keep in self.problem.keeps:
-            for day, column in self.work[keep.first].items():
-                off = [c for d, c in self.work[keep.other].items() if 0 <= d - day <= keep.days]
-                if off:
-                    self.rows.add({column: 1.0, **dict.fromkeys(off, 1.0)}, 1)
+    def _done_by(self, job: str) -> list[int]:
+        """Columns that count, for each day, the sittings of a job done by its end."""
+        if job not in self.until:
+            many = self.jobs[job][1]
+            columns = [self._column(0, many, False) for _ in range(self.problem.length)]
+            for day, column in enumerate(columns):
+                before = {columns[day - 1]: -1.0} if day else {}
+                now = {self.work[job][day]: -1.0} if day in self.work[job] else {}
+                self.rows.add({column: 1.0, **before, **now}, 0, 0)
+            self.until[job] = columns
+        return self.until[job]
+
+    def _begun_by(self, job: str) -> list[int]:
+        """Columns that say, for each day, whether any sitting of a job is done by its end: 1 if so."""
+        done, many = self._done_by(job), self.jobs[job][1]
+        if many == 1:
+            return done
+        name = f"{job} begun"
+        if name not in self.until:
+            self.until[name] = [self._column(0, 1, True) for _ in done]
+            for by_then, begun in zip(done, self.until[name], strict=True):
+                self.rows.add({by_then: 1.0, begun: -float(many)}, 0)
+        return self.until[name]
+
+    def _order(self, order: Order) -> None:
+        first, parts = self._done_by(order.first), self.jobs[order.first][1]
+        many = self.jobs[order.then][1]
+        then = self._done_by(order.then) if order.along else self._begun_by(order.then)
+        for day, column in enumerate(then):
+            before = {first[day - order.gap]: -1.0} if day >= order.gap else {}
+            if order.along:
+                self.rows.add({column: float(parts), **{c: -float(many) for c in before}}, 0)
+            elif order.must:
+                self.rows.add({column: float(parts), **before}, 0)
+            elif order.gap or day < len(then) - 1:  # all of `first` that is placed is done by then
+                self.rows.add({column: float(parts), first[-1]: 1.0, **before}, parts)
+
+    def _keep(self, keep: Keep) -> None:
+        many, others = self.jobs[keep.first][1], self.jobs[keep.other][1]
+        for day, column in self.work[keep.first].items():
+            off = [c for d, c in self.work[keep.other].items() if 0 <= d - day <= keep.days]
+            if not off:
+                continue
+            if many > 1:
+                if (keep.first, day) not in self.kept_free:
+                    self.kept_free[keep.first, day] = self._column(0, 1, True)
+                    self.rows.add({column: 1.0, self.kept_free[keep.first, day]: -float(many)}, 0)
+                column = self.kept_free[keep.first, day]
+            self.rows.add({column: float(others), **dict.fromkeys(off, 1.0)}, others)
 
     def values_of(self, placed: Mapping[str, Done]) -> np.ndarray[Any, Any]:
         """The columns of a plan, to start from."""
         values = np.zeros(len(self.cost))
+        job_of = {s.id: s.job for s in self.problem.sittings}
         for name, done in placed.items():
-            values[self.work[name][done.day]] = 1
+            job = job_of[name]
+            values[self.work[job][done.day]] += 1
             for visit, hours in done.helped.items():
-                values[self.help[name, visit]] = hours
+                values[self.help[job, visit]] += hours
+            if (job, done.day) in self.kept_free:
+                values[self.kept_free[job, done.day]] = 1
+            if job in self.until:
+                values[self.until[job][done.day] : self.until[job][-1] + 1] += 1
+            begun = self.until.get(f"{job} begun")
+            if begun:
+                values[begun[done.day] : begun[-1] + 1] = 1
         return values
 
     def read(self, values: Any) -> dict[str, Done]:
-        """The plan that columns stand for."""
+        """The plan that columns stand for: the sittings of a job in turn, helpers' hours given to the first of a day."""
         placed: dict[str, Done] = {}
-        for s in self.sittings:
-            for day, column in self.work[s.id].items():
-                if values[column] > 0.5:
-                    helped = {
-                        v.id: round(float(values[self.help[s.id, v.id]]), 6)
-                        for v in self.problem.visits_on(day)
-                        if (s.id, v.id) in self.help and values[self.help[s.id, v.id]] > 1e-6
-                    }
-                    own = s.hours - sum(h * s.helps[v] for v, h in helped.items())
-                    placed[s.id] = Done(day, round(max(0.0, own), 6), helped)
-        return placed
+        for job, (one, _) in self.jobs.items():
+            names = iter(sitting.id for sitting in self.problem.jobs[job])
+            for day, column in sorted(self.work[job].items()):
+                visits = [v.id for v in self.problem.visits_on(day) if (job, v.id) in self.help]
+                hours = {visit: float(values[self.help[job, visit]]) for visit in visits}
+                for _ in range(round(float(values[column]))):
+                    helped: dict[str, float] = {}
+                    left = one.hours
+                    for visit in visits:
+                        some = min(hours[visit], left / one.helps[visit])
+                        if some > 1e-6:
+                            hours[visit] -= some
+                            left = max(0.0, left - some * one.helps[visit])
+                            helped[visit] = round(some, 6)
+                    placed[next(names)] = Done(day, round(left, 6), helped)
+        return dict(sorted(placed.items()))
 
 
 def solve(problem: Problem, start: Solution | None = None, nodes: int = NODES) -> Solution:
@@ -189,7 +251,7 @@ def solve(problem: Problem, start: Solution | None = None, nodes: int = NODES) -
     program = Program(problem)
     if not program.cost or not program.rows.low:
         return Solution({}, 0.0, 0.0, "exact")
-    gap = LARGE_GAP if len(program.cost) >= LARGE else GAP
+    gap = next(share for least, share in GAPS if len(program.cost) >= least)
     values, bound = _run(program, gap, nodes, None if start is None else program.values_of(start.placed))
     placed = {} if values is None else program.read(values)
     worth = worth_of(problem, placed)
@@ -213,7 +275,7 @@ def _forced(problem: Problem, forced: Collection[str], extra: bool) -> tuple[dic
     program = Program(problem, forced, extra)
     if program.impossible:
         return None, {}
-    values, _ = _run(program, GAP, NODES, None)
+    values, _ = _run(program, GAPS[-1][1], NODES, None)
     if values is None:
         return None, {}
     bought = {week: round(float(values[c]), 3) for week, c in program.bought.items() if values[c] > 1e-6}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from advisor.hours.model import Done, Problem, Sitting, Solution, worth_of
+from advisor.hours.model import Done, Keep, Order, Problem, Sitting, Solution, worth_of
 
 SLACK = 1e-9
 
@@ -25,23 +25,21 @@ class Board:
         self.visit_left = {v.id: v.people * v.hours for v in problem.visits}
         self.tool_day: dict[tuple[str, int], float] = {}
         self.tool_visit: dict[tuple[str, str], float] = {}
-        self._before: dict[str, list[tuple[str, int, bool]]] = {}
-        self._after: dict[str, list[tuple[str, int]]] = {}
-        self._kept_by: dict[str, list[tuple[str, int]]] = {}
-        self._keeps: dict[str, list[tuple[str, int]]] = {}
+        self.spells: dict[int, list[tuple[float, float]]] = {}  # by day: hours of fitting weather, own hours in them
+        self.job_days: dict[str, list[int]] = {job: [] for job in problem.jobs}
+        self._orders: dict[str, list[Order]] = {}
+        self._keeps: dict[str, list[Keep]] = {}
         for order in problem.orders:
-            self._before.setdefault(order.then, []).append((order.first, order.gap, order.must))
-            self._after.setdefault(order.first, []).append((order.then, order.gap))
+            for job in (order.first, order.then):
+                self._orders.setdefault(job, []).append(order)
         for keep in problem.keeps:
-            self._kept_by.setdefault(keep.other, []).append((keep.first, keep.days))
-            self._keeps.setdefault(keep.first, []).append((keep.other, keep.days))
+            for job in (keep.first, keep.other):
+                self._keeps.setdefault(job, []).append(keep)
         for name, done in (placed or {}).items():
             self._take(self.by_id[name], done)
 
     def place(self, sitting: Sitting) -> bool:
         """Put a sitting on the first day that takes it."""
-        if any(must and first not in self.placed for first, _, must in self._before.get(sitting.id, ())):
-            return False
         for day in self.problem.open_days(sitting):
             done = self._on(sitting, day)
             if done is not None:
@@ -51,7 +49,7 @@ class Board:
 
     def _on(self, sitting: Sitting, day: int) -> Done | None:
         """How a sitting would stand on a day: helpers first, then the grower; None where it does not fit."""
-        if not self._in_order(sitting.id, day):
+        if not self._in_order(sitting.job, day):
             return None
         left, tool = sitting.hours, sitting.tool
         count = self.problem.tools.get(tool, 0) if tool else 0
@@ -71,19 +69,51 @@ class Board:
                 tool_left = None if tool_left is None else tool_left - hours
         week = self.week_left[day // 7]
         room = min(r for r in (self.day_left[day], week, tool_left) if r is not None)
-        return Done(day, left, helped) if left <= room + SLACK else None
+        fits = left <= room + SLACK and self._in_the_spell(sitting.fit[day], left, day)
+        return Done(day, left, helped) if fits else None
 
-    def _in_order(self, name: str, day: int) -> bool:
-        placed = self.placed
-        return not (
-            any(first in placed and day < placed[first].day + gap for first, gap, _ in self._before.get(name, ()))
-            or any(then in placed and placed[then].day < day + gap for then, gap in self._after.get(name, ()))
-            or any(o in placed and 0 <= day - placed[o].day <= days for o, days in self._kept_by.get(name, ()))
-            or any(o in placed and 0 <= placed[o].day - day <= days for o, days in self._keeps.get(name, ()))
+    def _in_the_spell(self, fit: float | None, own: float, day: int) -> bool:
+        """Whether the day's spells of fitting weather hold this much more work of one's own."""
+        if fit is None:
+            return True
+        spells = [*self.spells.get(day, ()), (fit, own)]
+        return all(sum(h for f, h in spells if f <= level) <= level + SLACK for level in {f for f, _ in spells if f >= fit})
+
+    def _in_order(self, job: str, day: int) -> bool:
+        days = self.job_days
+        for order in self._orders.get(job, ()):
+            first, then = days[order.first], days[order.then]
+            if order.then == job:
+                if order.along or order.must:
+                    if not self._enough_done(order, day):
+                        return False
+                elif any(day < d + order.gap for d in first):
+                    return False
+            elif not order.along and any(d < day + order.gap for d in then):
+                return False
+        return not any(
+            (keep.other == job and any(0 <= day - d <= keep.days for d in days[keep.first]))
+            or (keep.first == job and any(0 <= d - day <= keep.days for d in days[keep.other]))
+            for keep in self._keeps.get(job, ())
+        )
+
+    def _enough_done(self, order: Order, day: int) -> bool:
+        """Whether enough of the earlier job is done for one more sitting of the later one on a day."""
+        parts, of_then = len(self.problem.jobs[order.first]), len(self.problem.jobs[order.then])
+        first, then = self.job_days[order.first], [*self.job_days[order.then], day]
+        if not order.along:
+            return len(first) == parts and all(d + order.gap <= day for d in first)
+        return all(
+            sum(d <= t for d in then) * parts <= sum(d <= t - order.gap for d in first) * of_then
+            for t in range(day, self.problem.length)
         )
 
     def _take(self, sitting: Sitting, done: Done) -> None:
         self.placed[sitting.id] = done
+        self.job_days[sitting.job].append(done.day)
+        fit = sitting.fit[done.day]
+        if fit is not None:
+            self.spells.setdefault(done.day, []).append((fit, done.own))
         self.day_left[done.day] -= done.own
         week = self.week_left[done.day // 7]
         self.week_left[done.day // 7] = None if week is None else week - done.own
@@ -116,18 +146,17 @@ def insert(problem: Problem, placed: Mapping[str, Done], more: Iterable[str]) ->
 
 def _ranked(problem: Problem) -> list[Sitting]:
     """By worth for the hours, then by how soon it closes; what another sitting must follow comes before it."""
-    by_id = {s.id: s for s in problem.sittings}
-    firsts: dict[str, list[str]] = {}
+    firsts: dict[str, list[Sitting]] = {}
     for order in problem.orders:
-        if order.must:
-            firsts.setdefault(order.then, []).append(order.first)
+        if order.must or order.along:
+            firsts.setdefault(order.then, []).extend(problem.jobs.get(order.first, ()))
     ranked: dict[str, Sitting] = {}
 
     def take(sitting: Sitting, above: tuple[str, ...] = ()) -> None:
         if sitting.id in ranked or sitting.id in above:
             return
-        for first in firsts.get(sitting.id, ()):
-            take(by_id[first], (*above, sitting.id))
+        for first in firsts.get(sitting.job, ()):
+            take(first, (*above, sitting.id))
         ranked[sitting.id] = sitting
 
     for sitting in sorted(problem.sittings, key=lambda s: (-s.worth / s.hours, max(s.days, default=0), s.id)):

@@ -201,13 +201,8 @@ def _same_place(r: Record, one: Usual) -> bool:
 
 def problem_of(now: Situation, answer: Record, jobs: list[Job], supply: Supply, sky: Sky) -> Problem:
     """The jobs as sittings, with the weather, the closed days, the helpers and the order that they must keep."""
-    sittings: list[Sitting] = []
-    of_job: dict[str, list[str]] = {}
-    for job in jobs:
-        cut = _cut(now, job, answer, supply, sky)
-        of_job[job.id] = [s.id for s in cut]
-        sittings += cut
-    orders, keeps = _order(now, jobs, of_job)
+    sittings = [sitting for job in jobs for sitting in _cut(now, job, answer, supply, sky)]
+    orders, keeps = _order(now, jobs)
     return Problem(
         tuple(sorted(sittings, key=lambda s: s.id)), supply.day_hours, supply.week_hours, supply.longest_day,
         supply.visits, supply.tools, tuple(orders), tuple(keeps),
@@ -277,7 +272,7 @@ def _kilos(job: Job) -> float | None:
     return sum(kilos) if labour.WORK_OF.get(job.practice) == "pick" and kilos else None
 
 
-def _order(now: Situation, jobs: list[Job], of_job: dict[str, list[str]]) -> tuple[list[Order], list[Keep]]:
+def _order(now: Situation, jobs: list[Job]) -> tuple[list[Order], list[Keep]]:
     orders, keeps = [], []
     for a in jobs:
         for b in jobs:
@@ -285,14 +280,14 @@ def _order(now: Situation, jobs: list[Job], of_job: dict[str, list[str]]) -> tup
                 continue
             for row in trade.ORDERS:
                 if a.practice in row.first and b.practice in row.then:
-                    orders += [Order(x, y, row.gap, row.must, row.why) for x in of_job[a.id] for y in of_job[b.id]]
+                    orders.append(Order(a.id, b.id, row.gap, row.must, row.why, row.along))
             if trade.is_spray(a.practice):
                 days, why = _entry(now, a)
                 if not trade.is_spray(b.practice):
-                    keeps += [Keep(x, y, days, why) for x in of_job[a.id] for y in of_job[b.id]]
+                    keeps.append(Keep(a.id, b.id, days, why))
                 elif b.practice != a.practice:
                     mix = "Two sprays are kept to different days: no tank mix but by the label."
-                    keeps += [Keep(x, y, max(0, days), mix) for x in of_job[a.id] for y in of_job[b.id]]
+                    keeps.append(Keep(a.id, b.id, days, mix))
     return orders, keeps
 
 

@@ -7,7 +7,8 @@ Days count from the first day of the plan. Hours are hours of one person.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 
 LATENESS = 0.2  # of a sitting's worth is lost by the end of the plan if it is done that late; early days break ties
 
@@ -51,18 +52,23 @@ class Visit:
 
 @dataclass(frozen=True)
 class Order:
-    """`then` comes at least `gap` days after `first`; with `must`, it is not done at all unless `first` is."""
+    """Of two jobs, every sitting of `then` comes at least `gap` days after every sitting of `first` that is placed.
+
+    must: no sitting of `then` unless all of `first` is done. along: long work goes along with the earlier: a share of
+    it only when the same share of `first` is done.
+    """
 
     first: str
     then: str
     gap: int
     must: bool
     why: str
+    along: bool = False
 
 
 @dataclass(frozen=True)
 class Keep:
-    """After `first` is done, `other` is kept off that day and so many days more."""
+    """On a day with a sitting of the job `first`, and so many days more, no sitting of the job `other`."""
 
     first: str
     other: str
@@ -73,6 +79,9 @@ class Keep:
 @dataclass(frozen=True)
 class Problem:
     """Everything that a plan must obey.
+
+    Work of one's own that wants a spell of weather fits into that spell: on a day, all that is done in spells of so many
+    hours or less takes no more than those hours.
 
     day_hours: the grower's own hours at most on each day, 0 on a day off. week_hours: by week, None where not known.
     tools: how many there are of each tool that is shared.
@@ -91,6 +100,14 @@ class Problem:
     def length(self) -> int:
         return len(self.day_hours)
 
+    @cached_property
+    def jobs(self) -> dict[str, list[Sitting]]:
+        """The sittings of each job, by id; those of one job are alike in all but their ids."""
+        found: dict[str, list[Sitting]] = {}
+        for sitting in sorted(self.sittings, key=lambda s: s.id):
+            found.setdefault(sitting.job, []).append(sitting)
+        return found
+
     def open_days(self, sitting: Sitting) -> list[int]:
         """Days on which this sitting could be done if there were nothing else to do."""
         return [d for d in sitting.days if d not in sitting.shut and sitting.weather_lets(d) and self._room(sitting, d)]
@@ -107,9 +124,6 @@ class Problem:
     def worth(self, sitting: Sitting, day: int) -> float:
         """What a sitting is worth when done on a day."""
         return sitting.worth * (1 - LATENESS * day / self.length)
-
-    def with_sitting(self, changed: Sitting) -> Problem:
-        return replace(self, sittings=tuple(changed if s.id == changed.id else s for s in self.sittings))
 
 
 @dataclass(frozen=True)

@@ -119,20 +119,22 @@ class Loosening:
         return None
 
     def _with_visit(self, visit: Visit, missing: Collection[str]) -> Problem:
+        jobs = {s.job for s in self.problem.sittings if s.id in missing}
         sittings = tuple(
-            replace(s, helps={**s.helps, visit.id: 1.0}) if s.id in missing else s for s in self.problem.sittings
+            replace(s, helps={**s.helps, visit.id: 1.0}) if s.job in jobs else s for s in self.problem.sittings
         )
         return replace(self.problem, visits=(*self.problem.visits, visit), sittings=sittings)
 
     def _kinds(self, missing: Collection[str]) -> list[tuple[str, Problem]]:
         """The problem with one kind of rule loosened for these sittings."""
         p = self.problem
+        jobs = {s.job for s in p.sittings if s.id in missing}
 
         def for_them(change: Callable[[Sitting], Sitting]) -> Problem:
-            return replace(p, sittings=tuple(change(s) if s.id in missing else s for s in p.sittings))
+            return replace(p, sittings=tuple(change(s) if s.job in jobs else s for s in p.sittings))
 
         def touches(first: str, then: str) -> bool:
-            return first in missing or then in missing
+            return first in jobs or then in jobs
 
         return [
             ("weather", for_them(lambda s: replace(s, fit=tuple(None for _ in s.fit)))),

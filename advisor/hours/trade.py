@@ -37,13 +37,17 @@ def is_spray(practice: str) -> bool:
 
 @dataclass(frozen=True)
 class Before:
-    """In one block, any of `first` is done at least `gap` days before any of `then`; `must`: or `then` is left out."""
+    """In one block, any of `first` is done at least `gap` days before any of `then`; `must`: or `then` is left out.
+
+    along: long work of the second kind goes along with the first, part after part.
+    """
 
     first: frozenset[str]
     then: frozenset[str]
     gap: int
     must: bool
     why: str
+    along: bool = False
     evidence: str = "common-practice"
 
 
@@ -66,7 +70,8 @@ ORDERS = (
     Before(frozenset({"test-soil"}), frozenset({"lime", "gypsum"}), 14, False,
            "The soil test comes back from the laboratory before anything is spread by it."),
     Before(frozenset({"sample-fruit"}), frozenset({"pick"}), 0, False, "Test the fruit, then pick."),
-    Before(frozenset({"pick"}), frozenset({"store", "ripen-indoors", "chill-fruit"}), 0, False, "Pick, then store."),
+    Before(frozenset({"pick"}), frozenset({"store", "ripen-indoors", "chill-fruit"}), 0, False, "Pick, then store.",
+           along=True),
 )  # fmt: skip
 
 

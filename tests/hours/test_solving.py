@@ -5,12 +5,12 @@ from dataclasses import replace
 
 import plan_problems
 import pytest
-from counts import count
-from needs import lacking
 
 from advisor.hours import exact, greedy
 from advisor.hours.model import Done, Keep, Order, Problem, Sitting, Solution, Visit, worth_of
 from advisor.hours.relief import Loosening
+from counts import count
+from needs import lacking
 
 
 @pytest.fixture(autouse=True)
@@ -75,6 +75,23 @@ def test_more_worth_goes_first_and_early():
     found = exact.solve(problem(sitting("dull", 4, 0.2), sitting("keen", 4, 0.9), sitting("fair", 4, 0.5)))
     assert set(found.placed) == {"keen", "fair"}
     assert found.placed["keen"].day == found.placed["fair"].day == 0
+
+
+def test_long_work_goes_along_with_the_earlier():
+    pick = [replace(sitting("pick", 4, 1.0), id=f"pick/{n}") for n in range(4)]
+    store = [replace(sitting("store", 2, 0.9), id=f"store/{n}") for n in range(2)]
+    made = problem(*pick, *store, week=13.0, orders=(Order("pick", "store", 1, False, "", True),))
+    found = exact.solve(made)  # 3 pickings in the first week, so half of the storing and no more in it
+    assert plan_problems.broken(made, found.placed) == []
+    early = [d.day for name, d in found.placed.items() if name.startswith("store") and d.day < 7]
+    assert len(early) <= 1
+
+
+def test_two_jobs_share_one_spell_of_fit_weather():
+    fit = (3.0,) + (0.0,) * 6 + (None,) * 7
+    made = problem(sitting("a", 2, fit=fit), sitting("b", 2, fit=fit))
+    assert len(exact.solve(made).placed) == len(greedy.solve(made).placed) == 1
+    assert len(exact.solve(problem(sitting("a", 1.5, fit=fit), sitting("b", 1.5, fit=fit))).placed) == 2
 
 
 def test_order_and_days_kept_off():
@@ -170,19 +187,20 @@ def test_relief_lets_in_what_it_says():
         made = plan_problems.problem(rnd, 25, 14, 8.0)
         found = exact.solve(made)
         loosening = Loosening(made, found)
-        for s in made.sittings:
-            relief = loosening.of([s.id]) if s.id not in found.placed else None
+        for parts in made.jobs.values():
+            missing = {s.id for s in parts if s.id not in found.placed}
+            relief = loosening.of(missing) if missing else None
             if relief is None or relief.kept_out_by != "hours":
                 continue
             tried += 1
             weeks = tuple(h + relief.extra.get(w, 0.0) for w, h in enumerate(made.week_hours))
-            again = exact.fits(replace(made, week_hours=weeks), {*found.placed, s.id})
+            again = exact.fits(replace(made, week_hours=weeks), {*found.placed, *missing})
             assert again is not None
             assert plan_problems.broken(replace(made, week_hours=weeks), again) == []
             less = {w: h - 0.25 for w, h in relief.extra.items()}
             if len(less) == 1:
                 weeks = tuple(h + less.get(w, 0.0) for w, h in enumerate(made.week_hours))
-                assert exact.fits(replace(made, week_hours=weeks), {*found.placed, s.id}) is None
+                assert exact.fits(replace(made, week_hours=weeks), {*found.placed, *missing}) is None
     assert tried > 10
 
 
