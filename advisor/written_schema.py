@@ -54,6 +54,9 @@ _BARE = {"hours": {"type": "number", "minimum": 0}, "share": {"type": "number", 
 _NOTHING = ("length", "area", "mass", "rain", "speed", "force", "water-rate", "elevation")  # 0 is 0 in every unit
 
 
+_SOME_NUMBER = {"type": "number", "minimum": -(10**15), "maximum": 10**15}
+
+
 class Written:
     """A mark on a type: how it is written. The schema is made when somebody asks, since the words are read then."""
 
@@ -203,7 +206,7 @@ def days_off(weekdays: Iterable[str]) -> Any:
 
 def text() -> Any:
     """A word or a sentence."""
-    return as_written(lambda: either({"type": "string", "pattern": r"\S", "maxLength": 2_000}, {"type": "number"}))
+    return as_written(lambda: either({"type": "string", "pattern": r"\S", "maxLength": 2_000}, _SOME_NUMBER))
 
 
 def name() -> Any:

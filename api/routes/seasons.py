@@ -15,6 +15,8 @@ from advisor.api.exchange import JSON, accepting, answer, answer_bytes, in_turn,
 from advisor.api.problems import refusals
 from advisor.api.queries import On, OrchardId, Readable, Ruled
 from advisor.api.shelf import Shelf, journal
+from advisor.errors import InputError, Problem
+from advisor.words import known
 
 router = APIRouter(tags=["seasons"], dependencies=[Depends(only_known), Depends(accepting(JSON))])
 calendar_router = APIRouter(tags=["seasons"], dependencies=[Depends(accepting("text/calendar"))])
@@ -23,6 +25,7 @@ _SOME: dict[int | str, dict[str, Any]] = {200: {"content": {JSON: {"schema": {"t
 _REFUSALS = refusals(304, 401, 403, 404, 406, 422, 429, 501)
 MOST_WEEKS, MOST_WANTED = 12, 20
 CALENDAR = "text/calendar"
+_PLANTS = "|".join(sorted(known("plant")))
 
 
 @router.get("/orchards/{orchard}/plan", responses={**_SOME, **_REFUSALS})
@@ -49,11 +52,19 @@ async def bloom(
     on: On,
     wanted: Annotated[
         str | None,
-        Query(max_length=500, description="Plants that are asked about, parted by commas.", examples=["borage,yarrow"]),
+        Query(
+            description="Plants that are asked about, parted by commas.",
+            examples=["borage,yarrow"],
+            json_schema_extra={"pattern": f"^({_PLANTS})(,({_PLANTS})){{0,{MOST_WANTED - 1}}}$"},
+        ),
     ] = None,
 ) -> Response:
     """Who blooms when and for whom, where a week lacks food, and which plants would close the gaps."""
-    names = [name.strip() for name in (wanted or "").split(",") if name.strip()][:MOST_WANTED]
+    names = [] if wanted is None else wanted.split(",")
+    if len(names) > MOST_WANTED:
+        raise InputError(
+            Problem("request", "wanted", f"{len(names)} plants are asked about", f"Ask about {MOST_WANTED} at most.")
+        )
 
     def make(run: Any) -> Any:
         from advisor.habitat import bloom
