@@ -134,3 +134,26 @@ def test_sterile_pollen_as_published(cultivar):
     from advisor.science.pollination import gives_pollen
 
     assert gives_pollen(cultivar) is False
+
+
+@pytest.mark.parametrize(("winter_c", "stance"), [(6.0, "do"), (14.0, "wait")])
+def test_blossom_is_left_after_a_mild_winter(winter_c, stance):
+    """Too little chill draws the bloom out and makes crops light (van den Ende, Critical input: chilling hours)."""
+    from advisor import advise
+
+    days = [dt.date(2025, 10, 25) + dt.timedelta(days=n) for n in range(170)]
+    rows = [{"time": f"{day}T{hour:02d}:00", "temp_c": winter_c} for day in days for hour in range(24)]
+    file = {
+        "orchard": NORTH,
+        "blocks": [{"id": "b", "fruit": "apple", "cultivars": ["Golden Delicious"], "planted": 2010}],
+        "observations": [
+            {"date": "2026-04-12", "kind": "tree-stage", "stage": "full-bloom"},
+            {"id": "meant", "date": "2026-04-12", "kind": "intent", "practice": "thin-blossom", "block": "b"},
+        ],
+    }
+    answer = advise(file, on="2026-04-12", weather=rows)
+    [found] = [r for r in answer["recommendations"] if r["answers"] == "meant" or "meant" in (r["answers"] or [])]
+    assert found["stance"] == stance
+    assert answer["conditions"]["b"]["chill"][0]["met"] is (stance == "do")
+    looks = [r for r in answer["recommendations"] if r["practice"] == "scout" and "comes into leaf" in r["summary"]]
+    assert bool(looks) is (stance == "wait")
