@@ -31,7 +31,8 @@ class Advising(Keeping):
         with self._store.reading() as reader:
             file, read = self._held.file(reader, orchard)
             inputs = self._inputs(file, on)
-            found = reader.latest(orchard, ["advice"], id_of(edition_of(inputs)))
+            asked = (orchard, read, inputs.day.isoformat())
+            found = reader.latest(orchard, ["advice"], self._held.id(asked, lambda: id_of(edition_of(inputs))))
         if found is not None:
             return Advice.of(found)
         answer = answer_to(inputs)
@@ -98,12 +99,11 @@ class Advising(Keeping):
 
         def act(writer: Writer) -> int:
             standing = self._held.known(writer, kept.orchard)
-            file = self._held.file(writer, kept.orchard)[0]
-            today = writer.clock().astimezone(file.zone).date()
+            today = writer.clock().astimezone(standing.bare.zone).date()
             day = day_of_decision(on, dt.date.fromisoformat(kept.answer.date), today)
             known = self._knowledge or ecosystem.knowledge()
             done = work_of(about, day, known, work or {}, hours=hours, by=by, note=note) if state == "done" else None
-            looks = read_looks([done] if done else [], file, "work")
+            looks = read_looks([done] if done else [], standing.bare, "work")
             ids = take_looks(writer, kept.orchard, standing, looks)
             before = self._decided(writer, kept.orchard, advice, recommendation)
             if before is not None and before.observation in standing.observations and before.observation not in ids:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.ecosystem import Knowledge, Practice
-from advisor.journal.faults import missing, refused
+from advisor.journal.faults import missing, plain_day, refused
 from advisor.words import nearest
 
 STATES = ("done", "refused", "overridden")
@@ -67,13 +67,8 @@ def checked(recommendation: Any, state: str, reason: str | None, note: str | Non
 
 def day_of_decision(on: str | dt.date | None, advised: dt.date, today: dt.date) -> dt.date:
     """The day that a decision is for: as given; else today while the advice is current, and after that its own day."""
-    if isinstance(on, dt.date):
-        return on
     if on is not None:
-        try:
-            return dt.date.fromisoformat(on)
-        except ValueError:
-            raise refused("on", f"{on[:40]!r} is not a date", "Write it like 2026-05-18.", on) from None
+        return plain_day(on, "on")
     return today if advised <= today <= advised + CURRENT else advised
 
 

@@ -7,6 +7,8 @@ Unavailable  the database does not answer; the same request may be fine later
 
 from __future__ import annotations
 
+import datetime as dt
+
 from advisor.errors import InputError, Problem
 
 JOURNAL = "journal"
@@ -27,6 +29,16 @@ class Unavailable(InputError):
 def refused(place: str, message: str, mend: str, value: object = None) -> InputError:
     """An input that the journal does not take."""
     return InputError(Problem(JOURNAL, place, message, mend, None, None if value is None else str(value)[:60]))
+
+
+def plain_day(given: dt.date | str, place: str = "date") -> dt.date:
+    """A day that was asked for."""
+    if isinstance(given, dt.date):
+        return given
+    try:
+        return dt.date.fromisoformat(given)
+    except ValueError:
+        raise refused(place, f"{given[:40]!r} is not a date", "Write it like 2026-05-18.", given) from None
 
 
 def missing(place: str, message: str, mend: str) -> Missing:

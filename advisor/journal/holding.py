@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from typing import TYPE_CHECKING, TypeVar
 
 from advisor.advice import Answer
@@ -18,6 +19,7 @@ _K = TypeVar("_K")
 _V = TypeVar("_V")
 
 MOST_FILES = 64
+MOST_IDS = 1_000
 MOST_RUNS = 16  # a run holds everything along the path to an answer, a few MB
 
 
@@ -29,6 +31,7 @@ class Holding:
         self._states: dict[str, State] = {}
         self._files: OrderedDict[tuple[str, int], OrchardFile] = OrderedDict()
         self._runs: OrderedDict[str, Answer] = OrderedDict()
+        self._ids: OrderedDict[tuple[str, int, str], str] = OrderedDict()
 
     def forget(self) -> None:
         """Hold nothing any more."""
@@ -36,6 +39,7 @@ class Holding:
             self._states.clear()
             self._files.clear()
             self._runs.clear()
+            self._ids.clear()
 
     def state(self, reader: Reader, orchard: str) -> State:
         """The orchard as it now is, brought up to date by the records since; not for changing.
@@ -70,6 +74,13 @@ class Holding:
                     state.take(reader.entries(orchard, GIVEN, upto=last))
                 self._files[orchard, last] = state.file()
             return _touched(self._files, (orchard, last), MOST_FILES), last
+
+    def id(self, asked: tuple[str, int, str], work_out: Callable[[], str]) -> str:
+        """The id of the advice for an orchard as of a position and day; to hash a season's weather takes a while."""
+        with self._lock:
+            if asked not in self._ids:
+                self._ids[asked] = work_out()
+            return _touched(self._ids, asked, MOST_IDS)
 
     def run(self, advice: str) -> Answer | None:
         """The run of an advice, if it is held."""

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from advisor.ecosystem import Knowledge
 from advisor.journal.chain import Entry, digest
-from advisor.journal.faults import conflict, missing, refused
+from advisor.journal.faults import conflict, missing, plain_day, refused
 from advisor.journal.holding import Holding
 from advisor.journal.kept import Observed
-from advisor.journal.state import Columns, State, Version, merge_into, version_of
+from advisor.journal.state import Columns, State, Version, day_of, merge_into, version_of
 from advisor.journal.taking import Records, read_looks, rows_of_upload, take_looks, take_weather
 from advisor.orchard import OrchardFile, load_orchard
 from advisor.rulebook import Rulebook
@@ -115,7 +115,7 @@ class Keeping:
 
         def act(writer: Writer) -> list[str]:
             state = self._held.known(writer, orchard)
-            looks = read_looks(observations, self._held.file(writer, orchard)[0], name)
+            looks = read_looks(observations, state.bare, name)
             return take_looks(writer, orchard, state, looks)
 
         found: list[str] = self._once(orchard, "observe", key, observations, act)
@@ -127,7 +127,7 @@ class Keeping:
         def act(writer: Writer) -> str:
             state = self._held.known(writer, orchard)
             self._must_stand(state, id)
-            looks = read_looks([{**observation, "id": id}], self._held.file(writer, orchard)[0])
+            looks = read_looks([{**observation, "id": id}], state.bare)
             return take_looks(writer, orchard, state, looks, correct=True)[0]
 
         corrected: str = self._once(orchard, "correct", key, [id, observation], act)
@@ -144,17 +144,19 @@ class Keeping:
     ) -> list[Observed]:
         """The observations that stand, in the order in which they were written; after: the position seen last."""
         with self._store.reading() as reader:
-            standing = self._held.known(reader, orchard).observations
+            state = self._held.known(reader, orchard)
             last: dict[str, Entry] = {
                 entry.ref: entry for entry in reader.entries(orchard, ["observation", "correction"])
             }
         found = [
             Observed(entry.ref, entry.position, entry.at, entry.content["given"])
             for entry in sorted(last.values(), key=lambda entry: entry.position)
-            if entry.ref in standing and entry.position > after
+            if entry.ref in state.observations and entry.position > after
         ]
-        day = str(since)[:10] if since is not None else ""
-        return [one for one in found if str(one.given["date"])[:10] >= day][:limit]
+        if since is not None:
+            first, zone = plain_day(since), state.bare.zone
+            found = [one for one in found if day_of(one.given, zone) >= first]
+        return found[:limit]
 
     def history(self, orchard: str, observation: str) -> list[Entry]:
         """Every record of one observation: made, corrected, withdrawn."""
@@ -178,8 +180,8 @@ class Keeping:
 
         def act(writer: Writer) -> dict[str, int]:
             state = self._held.known(writer, orchard)
-            zone = self._held.file(writer, orchard)[0].zone
-            return take_weather(writer, orchard, state, read_hours(rows_of_upload(rows), zone, name), forecast)
+            read = read_hours(rows_of_upload(rows), state.bare.zone, name)
+            return take_weather(writer, orchard, state, read, forecast)
 
         counts: dict[str, int] = self._once(orchard, "weather", key, [rows, forecast], act)
         return counts

@@ -41,6 +41,8 @@ class State:
     observations: dict[str, dict[str, Any]] = field(default_factory=dict)
     weather: Columns = field(default_factory=dict)
     forecast: Columns = field(default_factory=dict)
+    _bare: OrchardFile | None = None  # these hold what costs much to make, until a record changes it
+    _tables: dict[str, tuple[Weather, list[dict[str, Any]]]] = field(default_factory=dict)
 
     def take(self, entries: Iterable[Entry]) -> None:
         """Fold in further records."""
@@ -48,31 +50,57 @@ class State:
             body = entry.content
             if entry.kind == "orchard":
                 self.version = version_of(entry)
+                self._bare = None
+                self._tables.clear()  # the zone may be another
             elif entry.kind in ("observation", "correction"):
                 self.observations[entry.ref] = body["given"]
             elif entry.kind == "withdrawal":
                 self.observations.pop(entry.ref, None)
             else:
-                merge_into(self.forecast if entry.kind == "forecast" else self.weather, body)
+                merge_into(self.columns(entry.kind), body)
+                self._tables.pop(entry.kind, None)
             self.position = entry.position
+
+    def columns(self, kind: str) -> Columns:
+        """What is known of the weather, or of the forecast."""
+        return self.forecast if kind == "forecast" else self.weather
+
+    @property
+    def bare(self) -> OrchardFile:
+        """The orchard file without observations and weather."""
+        assert self.version is not None
+        bare = self._bare
+        if bare is None:
+            bare = self._bare = load_orchard(self.version.content, files=False)
+        return bare
 
     def file(self) -> OrchardFile:
         """The orchard file that all of it makes up."""
-        assert self.version is not None
-        content = self.version.content
-        fitting, left_out = _fitting(self.observations.values(), content)
-        file = load_orchard({**content, "observations": fitting}, files=False)
+        fitting, left_out = _fitting(self.observations.values(), self.bare)
+        file = load_orchard({**self.bare.given, "observations": fitting}, files=False)
         notes = list(file.notes)
         if left_out:
-            notes.append(f"{len(left_out)} observations are of places that are no longer so in the orchard, and are "
-                         f"left out: {', '.join(left_out[:5])}{' and others' if len(left_out) > 5 else ''}.")  # fmt: skip
-        weather, forecast = table(self.weather, file.zone), table(self.forecast, file.zone)
+            are = "1 observation is of a place" if len(left_out) == 1 else f"{len(left_out)} observations are of places"
+            named = ", ".join(left_out[:5]) + (" and others" if len(left_out) > 5 else "")
+            notes.append(f"{are} not in the orchard as it now is, and left out: {named}.")
         given = dict(file.given)
-        for name, columns, read in (("weather", self.weather, weather), ("forecast", self.forecast, forecast)):
-            if read is not None:
-                given[name] = list(rows_of(columns))
-                notes += [f"{name.capitalize()}: {sentence}" for sentence in read.report.sentences]
+        tables = {kind: self._table(kind) for kind in ("weather", "forecast")}
+        for kind, made in tables.items():
+            if made is not None:
+                given[kind] = made[1]
+                notes += [f"{kind.capitalize()}: {sentence}" for sentence in made[0].report.sentences]
+        weather, forecast = (made and made[0] for made in tables.values())
         return replace(file, notes=tuple(notes), given=given, weather=weather, forecast=forecast)
+
+    def _table(self, kind: str) -> tuple[Weather, list[dict[str, Any]]] | None:
+        """The hourly table, and the same as records of an orchard file; None if there is none."""
+        columns = self.columns(kind)
+        if kind not in self._tables:
+            made = table(columns, self.bare.zone)
+            if made is None:
+                return None
+            self._tables[kind] = made, list(rows_of(columns))
+        return self._tables[kind]
 
 
 def version_of(entry: Entry) -> Version:
@@ -81,22 +109,24 @@ def version_of(entry: Entry) -> Version:
     return Version(entry.orchard, int(entry.ref), digest(content), content)
 
 
-def _fitting(
-    observations: Iterable[dict[str, Any]], content: Mapping[str, Any]
-) -> tuple[list[dict[str, Any]], list[str]]:
+def _fitting(observations: Iterable[dict[str, Any]], file: OrchardFile) -> tuple[list[dict[str, Any]], list[str]]:
     """Observations that fit the orchard as it now is, and the ids of those whose block or habitat is gone or younger."""
-    planted = {block["id"]: block.get("planted") for block in content["blocks"]}
-    habitats = {habitat["id"] for habitat in content.get("habitats") or ()}
     fitting, left_out = [], []
     for one in observations:
         block, habitat = one.get("block"), one.get("habitat")
-        gone = (block is not None and block not in planted) or (habitat is not None and habitat not in habitats)
-        young = block is not None and not gone and planted[block] and int(str(one["date"])[:4]) < int(planted[block])
-        if gone or young:
+        gone = any(name is not None and file.place(name) is None for name in (block, habitat))
+        planted = None if gone or block is None else getattr(file.block(block), "planted", None)
+        if gone or (planted is not None and day_of(one, file.zone).year < planted):
             left_out.append(str(one["id"]))
         else:
             fitting.append(one)
     return fitting, left_out
+
+
+def day_of(observation: Mapping[str, Any], zone: dt.tzinfo) -> dt.date:
+    """The orchard's own day of an observation that was read before."""
+    moment = dt.datetime.fromisoformat(str(observation["date"]).strip())
+    return (moment.astimezone(zone) if moment.tzinfo else moment).date()
 
 
 # --- weather ----------------------------------------------------------------------------------

@@ -99,11 +99,12 @@ def rows_of_upload(given: Any) -> Any:
 
 def take_weather(writer: Writer, orchard: str, state: State, read: Hours, forecast: bool) -> dict[str, int]:
     """Keep what hourly weather says that was not known; counts of hours `new`, `corrected` and `unchanged`."""
-    known = state.forecast if forecast else state.weather
+    kind = "forecast" if forecast else "weather"
+    known = state.columns(kind)
     body, counts = changes(known, read)
     if body is not None:
         whole = {name: dict(values) for name, values in known.items()}
         merge_into(whole, body)
         table(whole, dt.UTC)  # refuses what cannot be one table, such as a hundred years
-        writer.append(orchard, "forecast" if forecast else "weather", f"{body['time'][0]} {body['time'][-1]}", body)
+        writer.append(orchard, kind, f"{body['time'][0]} {body['time'][-1]}", body)
     return counts

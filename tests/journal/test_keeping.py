@@ -198,9 +198,13 @@ def test_two_contents_that_share_four_digits_are_both_kept(kept: Journal) -> Non
 def test_observations_are_listed_since_a_day_and_in_parts(kept: Journal) -> None:
     kept.observe("south", [VOLES])
     assert [one.given["kind"] for one in kept.observations("south", since="2026-11-08")] == ["tree-stage", "sward"]
+    kept.observe("south", [{**VOLES, "date": "2026-11-07T22:00Z", "runways": "none"}])  # the 8th, in New Zealand
+    assert [one.given["kind"] for one in kept.observations("south", since="2026-11-08")][2:] == ["vole-sign"]
+    with pytest.raises(InputError, match="'May' is not a date"):
+        kept.observations("south", since="May")
     first = kept.observations("south", limit=1)
     rest = kept.observations("south", after=first[0].position)
-    assert [one.given["kind"] for one in [*first, *rest]] == ["tree-stage", "sward", "vole-sign"]
+    assert [one.given["kind"] for one in [*first, *rest]] == ["tree-stage", "sward", "vole-sign", "vole-sign"]
 
 
 def test_observations_of_a_block_that_is_gone_are_left_out_and_said_so(kept: Journal) -> None:
@@ -208,7 +212,9 @@ def test_observations_of_a_block_that_is_gone_are_left_out_and_said_so(kept: Jou
     kept.put_orchard("south", {**ORCHARD, "blocks": new})
     file = kept.file_of("south")
     assert file.observations == ()
-    assert any("2 observations are of places that are no longer so" in note for note in file.notes)
+    assert any(
+        "2 observations are of places not in the orchard as it now is, and left out" in note for note in file.notes
+    )
     kept.put_orchard("south", ORCHARD)
     assert len(kept.file_of("south").observations) == 2
 
