@@ -99,6 +99,7 @@ def test_the_apple_calendar_is_the_printed_one():
     covers = [row.days_after_petal_fall for row in rows[6:]]
     assert [b - a for a, b in itertools.pairwise(covers)] == [16, 15, 20, 15, 16]  # 20 May ... 10 August
     assert calendar("quince") is None
+    assert not any(row.sulphur_kg_ha for row in calendar("pear").rows)  # no mass is published for it
     assert {c.evidence for fruit, c in CALENDARS.items() if fruit != "apple"} == {"common-practice"}
 
 

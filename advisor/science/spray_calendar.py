@@ -9,7 +9,7 @@ No figure here is advice: it is what is saved where it is not needed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _KG_HA_PER_LB_ACRE = 0.45359237 / 0.40468564224
 _SULPHUR_IN_PRODUCT = 0.8
@@ -49,9 +49,9 @@ _APPLE = (
     Row(57, None, "sulphur"), Row(65, None, "sulphur", _sulphur(15)), Row(69, None, "sulphur"),
     Row(None, 10, "sulphur", _sulphur(15)), *(Row(None, days, "lime-sulphur") for days in (26, 41, 61, 76, 92)),
 )  # fmt: skip
-# Pear: as apple up to the third cover. Stone fruit: swell (leaf curl), blossom twice, petal fall, shuck split, then
+# Pear: the passes of apple up to the third cover, without its masses. Stone fruit: swell (leaf curl), blossom twice, petal fall, shuck split, then
 # every two weeks; cherries are picked early and end after two covers.
-_PEAR = _APPLE[:9]
+_PEAR = tuple(replace(row, sulphur_kg_ha=None) for row in _APPLE[:9])
 _STONE = (
     Row(51, None, "copper"), Row(57, None, "sulphur"), Row(65, None, "sulphur"), Row(69, None, "sulphur"),
     *(Row(None, days, "sulphur") for days in (10, 24, 38, 52, 66)),
