@@ -49,8 +49,8 @@ _APPLE = (
     Row(57, None, "sulphur"), Row(65, None, "sulphur", _sulphur(15)), Row(69, None, "sulphur"),
     Row(None, 10, "sulphur", _sulphur(15)), *(Row(None, days, "lime-sulphur") for days in (26, 41, 61, 76, 92)),
 )  # fmt: skip
-# Pear: the passes of apple up to the third cover, without its masses. Stone fruit: swell (leaf curl), blossom twice, petal fall, shuck split, then
-# every two weeks; cherries are picked early and end after two covers.
+# Pear: the passes of apple up to the third cover, without its masses. Stone fruit: swell (leaf curl), blossom twice,
+# petal fall, shuck split, then every two weeks; cherries are picked early and end after two covers.
 _PEAR = tuple(replace(row, sulphur_kg_ha=None) for row in _APPLE[:9])
 _STONE = (
     Row(51, None, "copper"), Row(57, None, "sulphur"), Row(65, None, "sulphur"), Row(69, None, "sulphur"),
