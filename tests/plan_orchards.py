@@ -26,7 +26,7 @@ SPRAYS = {"plant-tea", "calcium-spray", "biology-spray", "sulphur", "lime-sulphu
 BEFORE = (  # in one block: first, then, least days between
     ("mow-bloom-before-spray", SPRAYS, 1), ("hang-traps", {"insecticide", "microbial-spray"}, 1),
     ("hand-thin", {"calcium-spray"}, 0), ("dormant-prune", {"oil", "copper", "lime-sulphur"}, 0),
-    ("test-soil", {"lime", "gypsum"}, 14), ("sample-fruit", {"pick"}, 0), ("pick", {"store"}, 0),
+    ("test-soil", {"lime", "gypsum"}, 14), ("sample-fruit", {"pick"}, 0),
 )  # fmt: skip
 
 
@@ -213,6 +213,11 @@ def _order(done: list[Any], advice: Mapping[str, Any], re_entry: Mapping[str, fl
             closed = _closed(a, advice, re_entry, seen) if a["practice"] in SPRAYS and a["practice"] != b["practice"] else 0
             if 0 <= apart < closed:
                 found.append(f"{b['job']} in the block {apart} days after {a['job']}")
+    for block in {job["block"] for job, _ in done}:  # nothing is stored before the first is picked
+        picked, stored = (sorted(d["day"] for j, d in done if j["block"] == block and j["practice"] == practice)
+                          for practice in ("pick", "store"))  # fmt: skip
+        if picked and stored and stored[0] < picked[0]:
+            found.append(f"stored from {stored[0]} and picked from {picked[0]} in {block}")
     for job, day in done:  # sprays that were on before the plan
         for entry in answer["conditions"].get(job["block"] or "", {}).get("label-interval", []):
             away = (dt.date.fromisoformat(day["day"]) - start).days

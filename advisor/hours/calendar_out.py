@@ -57,7 +57,8 @@ def _library() -> Any:
 
 
 def _entries(plan: Mapping[str, Any]) -> list[dict[str, Any]]:
-    found, turn = [], {}
+    found: list[dict[str, Any]] = []
+    turn: dict[str, int] = {}
     for week in (plan["this_week"], *plan["next_weeks"]):
         for job in week["jobs"]:
             for day in job["days"]:

@@ -21,6 +21,7 @@ from advisor.task_hours import Hours, hours_of, set_up
 LEDGER_SHARE, LEDGER_MOST = 0.1, 5.0  # each point of what it gives over what it costs adds a tenth of the urgency
 LEAST_URGENCY = 0.05
 MOST_SITTINGS = 12
+SMALL = 4.0  # hours of a usual job up to which it is not spread over weeks
 
 
 @dataclass(frozen=True)
@@ -172,9 +173,15 @@ def _from_the_year(now: Situation, one: Usual, advised: list[Record], horizon: i
     assert one.hours is not None
     open_days = max(ends, 0) - max(begins, 0) + 1
     due = one.left * min(1.0, (last - max(0, begins) + 1) / open_days)
-    times = max(1, round(due / (one.hours / one.times))) if one.times > 1 else 1
-    hours = due - times * one.set_up if due > 2 * times * one.set_up else due / 2
-    if due <= 0.05:
+    per_time = one.hours / one.times
+    times = 1 if one.times == 1 else round(due / per_time)
+    if one.times > 1:
+        hours = one.each.hours
+    elif one.left <= SMALL:  # a small job is done whole, and not before half of its time is at hand
+        hours = max(one.left - one.set_up, one.left / 2) if due >= one.left / 2 else 0.0
+    else:
+        hours = due - one.set_up
+    if times == 0 or hours <= 0.01:
         return
     place = one.block or one.habitat or ""
     for turn in range(times):  # repeated work is spread over its weeks
@@ -183,7 +190,7 @@ def _from_the_year(now: Situation, one: Usual, advised: list[Record], horizon: i
         name = ".".join(w for w in ("usual", one.practice, place, now.year, str(turn + 1) if times > 1 else "") if w)
         found.jobs.append(
             Job(
-                name, one.practice, one.block, one.habitat, hours / times, one.set_up, {place: one.each},
+                name, one.practice, one.block, one.habitat, hours, one.set_up, {place: one.each},
                 a, b, one.closes, one.urgency, 0.0, 0.0, f"The year's usual work: {one.why}.", "usual",
             )
         )  # fmt: skip
