@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from advisor.advice import Run
-from advisor.conditions import PLACES, Condition, Kind, Test, Var
+from advisor.conditions import PLACES, Condition, Kind, Propose, Rule, Test, Var
 from advisor.explain.looks import absent, failing, filled_up, plausible, record, satisfying
 from advisor.explain.seasons import CODES
 from advisor.fact import Fact, Value
@@ -41,24 +41,37 @@ class Answers:
 
     @cached_property
     def asked(self) -> Mapping[str, list[Condition]]:
-        """Every condition of the rules by the kind it reads, with plain bounds."""
+        """Every condition of the rules by the kind it reads, with plain bounds.
+
+        First those of rules that are undecided, and of these the ones that propose something, the most urgent first.
+        """
+        undecided = {one.rule.id for one in self.run.inference.undecided}
+
+        def order(rule: Rule) -> tuple[bool, bool, float, str]:
+            urgency = getattr(rule.output, "urgency", 0.0)
+            known = float(urgency) if isinstance(urgency, int | float) else 0.5
+            return rule.id not in undecided, not isinstance(rule.output, Propose), -known, rule.id
+
         found: dict[str, list[Condition]] = {}
         resolver = self.run.rulebook.resolver(self.run.now.region)
-        for rule in self.run.rulebook.rules:
+        for rule in sorted(self.run.rulebook.rules, key=order):
             for condition in rule.conditions():
                 if self.kinds[condition.kind].of == "observed":
                     found.setdefault(condition.kind, []).append(resolver.condition(condition))
         return found
 
-    def of(self, look: Look) -> list[dict[str, Any]]:
-        """Observations that a look may come to; none where there is nothing to find at this stage."""
+    def of(self, look: Look, near: tuple[str, float] | None = None) -> list[dict[str, Any]]:
+        """Observations that a look may come to; none where there is nothing to find at this stage.
+
+        near: a field and the bound that it is near to: the other side of the bound is tried first.
+        """
         if look.kind == "tree-stage":
             return self._stages(look)
         possible = look.habitat is not None or can_find(self.run.now, look.kind, look.about, look.block)
         if look.kind not in self.kinds or not possible:
             return []
         found: dict[str, dict[str, Any]] = {}
-        for fields in self._fields(look):
+        for fields in (self._across(look, *near) if near else {}, *self._fields(look)):
             if fields:
                 said = record(self.kinds[look.kind], {**self._base(look), **fields}, self.year)
                 if said is not None and set(said) - {"kind", *PLACES, *self.kinds[look.kind].keys}:
@@ -67,6 +80,13 @@ class Answers:
             said = {"kind": look.kind, **self._keys(look), **finding}
             found.setdefault(repr(sorted(said.items(), key=str)), said)
         return list(found.values())[:MOST_ANSWERS]
+
+    def _across(self, look: Look, name: str, bound: float) -> dict[str, Value]:
+        """A field on the other side of a bound."""
+        assert look.fact is not None
+        op = "at-least" if float(look.fact.fields[name]) < bound else "below"
+        (other,) = satisfying(op, bound, self.kinds[look.kind].fields[name], None)
+        return {name: other}
 
     def _stages(self, look: Look) -> list[dict[str, Any]]:
         stage = self.run.now.stages.get(look.block or "")

@@ -87,9 +87,8 @@ def compare(before: Any, after: Any) -> Record:
                 because = [text for text in now[0]["because"] if text not in was[0]["because"]]
                 why = [*because, *_hangs_on(new.run, now[1], changed, teller)]
                 sides = {"before": {n: was[0][n] for n in differing}, "now": {n: now[0][n] for n in differing}}
-                entry = _entry(
-                    now[0], why or _hangs_on(old.run, was[1], changed, teller) or list(now[0]["because"][:1])
-                )
+                why = why or _hangs_on(old.run, was[1], changed, teller) or _given_otherwise(changed, teller)
+                entry = _entry(now[0], why or now[0]["because"][:1])
                 moves.append({**entry, "changed": differing, **sides})
     found: Record = Record.of({"appears": appears, "disappears": disappears, "moves": moves})
     return found

@@ -41,7 +41,7 @@ def look_next(answer: Answer) -> list[Record]:
     run: Run = answer.run
     trials, answers, teller = Trials(answer), Answers(run), Teller.of(run)
     before = _sides(run)
-    looks = [(look, unknown, answers.of(look)) for look, unknown in _looks(answer, answers, teller)]
+    looks = [(look, unknown, answers.of(look, near)) for look, unknown, near in _looks(answer, answers, teller)]
     tried: list[list[tuple[Entry, float]]] = [[] for _ in looks]
 
     def try_some(place: int, options: list[Entry]) -> None:
@@ -72,20 +72,22 @@ def _after(trials: Trials, seen: Mapping[str, Any]) -> Run | None:
         return None
 
 
-def _looks(answer: Answer, answers: Answers, teller: Teller) -> Iterator[tuple[Look, Mapping[str, Any]]]:
-    """What is unknown or stale, as the answer names it, then what is near a bound."""
+def _looks(
+    answer: Answer, answers: Answers, teller: Teller
+) -> Iterator[tuple[Look, Mapping[str, Any], tuple[str, float] | None]]:
+    """What is unknown or stale, as the answer names it, and what is near a bound (field, bound)."""
     known: dict[tuple[str, str | None, str | None, str | None], tuple[Look, str, Any, float]] = {}
     for look, field, value, bound in answers.near():
         known.setdefault((look.kind, look.about, look.block, look.habitat), (look, field, value, bound))
-    named_already = set()
     for one in answer["unknowns"]:
         key = (one["look_at"], one["about"], one["block"], one["habitat"])
-        named_already.add(key)
-        fact = known[key][0].fact if key in known else None
-        yield Look(*key, fact), one
-    for key, (look, field, value, bound) in known.items():
-        if key not in named_already:
-            yield look, _near(look, field, value, bound, teller)
+        near = known.pop(key, None)
+        if near is None:
+            yield Look(*key), one, None
+        else:
+            yield near[0], {**one, "why": f"{one['why']} {_near(*near, teller)['why']}"}, (near[1], near[3])
+    for look, field, value, bound in known.values():
+        yield look, _near(look, field, value, bound, teller), (field, bound)
 
 
 def _near(look: Look, field: str, value: Any, bound: float, teller: Teller) -> Entry:
