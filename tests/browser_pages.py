@@ -11,8 +11,10 @@ PAGES = {
     "week in the south": f"/at/south-lark/this-week?on={SOUTH_DAY}",
     "refuse": f"/at/larkfield/refuse/{WHY}?on={DEMO_DAY}",
     "override": f"/at/larkfield/refuse/insecticide.rosy-apple-aphid.upper.2026?on={DEMO_DAY}",
+    "ask why not": f"/at/larkfield/why-not?on={DEMO_DAY}",
+    "why not mow": f"/at/larkfield/why-not?practice=mow-alleys&place=upper&on={DEMO_DAY}",
     "season": f"/at/larkfield/season?on={DEMO_DAY}",
     "season in the south": f"/at/south-lark/season?on={SOUTH_DAY}",
     "why": f"/at/larkfield/why/{WHY}?on={DEMO_DAY}",
-    "why not": f"/at/larkfield/why/insecticide.rosy-apple-aphid.upper.2026?on={DEMO_DAY}",
+    "why wait": f"/at/larkfield/why/insecticide.rosy-apple-aphid.upper.2026?on={DEMO_DAY}",
 }

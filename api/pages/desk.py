@@ -100,6 +100,7 @@ def _refuse(request: Request, orchard: str, recommendation: str, on: str | None)
     return {
         "orchard": orchard,
         "r": told,
+        "where": told.block or told.habitat or "whole orchard",
         "advice_id": advice.id,
         "state": state,
         "words": REFUSE_WORDS[state],
