@@ -118,3 +118,14 @@ def test_ids_are_stable_from_week_to_week(demo, answer):
     later = advise(without_weather(given), on="2026-05-19", weather=weather, forecast=forecast)
     now, then = ({r["id"] for r in a["recommendations"] if not r["answers"]} for a in (answer, later))
     assert now & then
+
+
+@pytest.mark.parametrize("more", [{}, {"target": "apple-scab"}, {"material": "copper"}, {"target": "other:moth"}])
+def test_an_intent_that_nobody_knows_is_left_out_and_changes_nothing_else(more):
+    blocks = [{"id": "upper", "fruit": "apple"}]
+    orchard = {"orchard": {"name": "Larkfield", "latitude": 42.4}, "blocks": blocks}
+    meant = {"date": "2026-05-18", "kind": "intent", "practice": "other:moon-watering", "block": "upper", **more}
+    file = load_orchard({**orchard, "observations": [meant]})
+    assert "other:moon-watering" in file.unknown_words
+    without = advise(orchard, on="2026-05-18")
+    assert advise(file, on="2026-05-18").recommendations == without.recommendations

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from advisor import season
+from advisor import season, words
 from advisor.fact import Fact
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
@@ -139,11 +139,18 @@ def work_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         )
 
 
-def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
-    """Each thing the grower means to do from today on, once for each place that it touches."""
+def _meant(now: Situation) -> Iterator[Intent]:
+    """What is meant from today on, and can be judged: of a practice that nobody knows there is nothing to say."""
     for seen in now.observations:
         if not isinstance(seen, Intent) or (seen.day is not None and seen.day < now.on):
             continue
+        if not seen.practice.startswith(words.OTHER):
+            yield seen
+
+
+def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Each thing the grower means to do from today on, once for each place that it touches."""
+    for seen in _meant(now):
         for where, place in places(now, seen.block, seen.habitat):
             yield make(
                 "intent",
@@ -179,9 +186,7 @@ def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
 def gap_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """For each thing meant, how long after the last use of each material at that place it would be done."""
     work = [o for o in now.observations if isinstance(o, Work) and o.material]
-    for seen in now.observations:
-        if not isinstance(seen, Intent) or (seen.day is not None and seen.day < now.on):
-            continue
+    for seen in _meant(now):
         day = seen.day or now.on
         for where, place in places(now, seen.block, seen.habitat):
             last = {w.material: w for w in work if (where, place) in places(now, w.block, w.habitat)}
