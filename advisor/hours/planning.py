@@ -322,8 +322,8 @@ def _notes(now: Situation, hours: Supply, sky: Sky, jobs: Jobs) -> list[str]:
         )
     known = sky.known_until
     if known < hours.length - 1:
-        until = "is not known" if known < 0 else f"is known until {hours.date(known)} and not beyond"
-        notes.append(f"The weather {until}: days after that are provisional, look at the forecast before you start.")
+        until = "is not known: all" if known < 0 else f"is known until {hours.date(known)} and not beyond: later"
+        notes.append(f"The weather {until} days are provisional, look at the forecast before you start.")
     if any(trade.is_spray(job.practice) for job in jobs.jobs):
         notes.append(
             "Before any spray, read its label: rate, weather, days to entry and to picking; local codes come first. The "
