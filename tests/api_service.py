@@ -55,7 +55,8 @@ class Service:
 
 def make_service(folder, **settings):
     """A service with a journal of its own and Larkfield in it."""
-    app = make_app(Settings(journal=str(folder / "journal.db"), **{"tokens": True, "per_minute": None, **settings}))
+    usual = {"journal": str(folder / "journal.db"), "tokens": True, "per_minute": None}
+    app = make_app(Settings(**{**usual, **settings}))
     tokens = {
         name: app.state.shelf.tokens().create(name, grants)[1]
         for name, grants in {

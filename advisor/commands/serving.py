@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipaddress
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -93,7 +93,7 @@ def create(
 @token.command("list")
 def list_(journal: JournalAt = HERE, json_: AsJson = False) -> None:
     """List tokens and keys, without their secrets."""
-    found = [
+    found: list[dict[str, Any]] = [
         {
             "id": one.id,
             "name": one.name,
@@ -118,10 +118,8 @@ def revoke(
     typer.echo(f"Token {id_} is revoked.", err=True)
 
 
-def _line(one: dict[str, object]) -> str:
-    grants = one["grants"]
-    assert isinstance(grants, dict)
-    held = ", ".join(f"{orchard}:{scope}" for orchard, scope in grants.items())
+def _line(one: dict[str, Any]) -> str:
+    held = ", ".join(f"{orchard}:{scope}" for orchard, scope in one["grants"].items())
     ended = f", revoked {one['revoked']}" if one["revoked"] else ""
     return f"{one['id']}  {one['name']}  for {one['purpose']}  {held}  made {one['created']}{ended}"
 
