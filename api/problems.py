@@ -116,7 +116,11 @@ def install(app: FastAPI) -> None:
 
     @app.exception_handler(HTTPException)
     def plain(_: Request, fault: HTTPException) -> JSONResponse:
-        answer = problem(fault.status_code, str(fault.detail))
+        said = str(fault.detail)
+        if said == HTTPStatus(fault.status_code).phrase:  # the framework's own, which tells nothing
+            allowed = (fault.headers or {}).get("Allow")
+            said = f"This address answers to {allowed}." if allowed else "There is nothing at this address."
+        answer = problem(fault.status_code, said)
         answer.headers.update(fault.headers or {})
         return answer
 
