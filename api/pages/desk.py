@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from typing import Annotated, Any
@@ -19,8 +20,10 @@ from advisor.api.pages.visit import Visitor, orchards_of
 from advisor.api.pages.week import REFUSE_WORDS, refusal_of, week
 from advisor.api.pages.why_page import why_page
 from advisor.api.shelf import journal
+from advisor.errors import InputError, Problem
 from advisor.explain.why_picture import ecosystem_picture
 from advisor.journal.deciding import REASONS, recommendation_of
+from advisor.quantity import Unreadable
 
 router = APIRouter(include_in_schema=False)
 
@@ -112,15 +115,31 @@ def _refuse(request: Request, orchard: str, recommendation: str, on: str | None)
 
 
 def _decide(request: Request, visitor: Asker, orchard: str, form: Mapping[str, str]) -> str:
-    """Keep a decision; what the form says of the reason is one of those offered, or own words."""
+    """Keep a decision; what the form says of the reason is one of those offered, or own words. A form that is sent twice,
+    by a second tap or after a lost answer, is kept once."""
     kept = journal(request)
     advice = kept.advice(form.get("advice", ""))
     if advice.orchard != orchard:
         raise missing_orchard(orchard)
     state, reason, own = form.get("state", ""), form.get("reason") or None, form.get("words") or None
-    hours = form.get("hours") or None
     kept.decide(
-        advice.id, form.get("rid", ""), state, reason=reason or own, note=own if reason else None,
-        hours=quantity.read(hours, "hours") if hours else None, by=visitor.name,
-    )  # fmt: skip
+        advice.id,
+        form.get("rid", ""),
+        state,
+        reason=reason or own,
+        note=own if reason else None,
+        hours=_hours(form.get("hours", "")),
+        by=visitor.name,
+        key=f"page-{hashlib.sha256(json.dumps(form, sort_keys=True).encode()).hexdigest()}",
+    )
     return state
+
+
+def _hours(written: str) -> float | None:
+    """The hours that somebody wrote beside a tick, with a point or a comma; None for none."""
+    if not written:
+        return None
+    try:
+        return quantity.read(written.replace(",", "."), "hours")
+    except Unreadable as fault:
+        raise InputError(Problem("form", "hours", fault.message, fault.mend, value=written[:20])) from None

@@ -41,18 +41,24 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 
 @pytest.fixture
-def open_page(browser: Any, house: str) -> Iterator[Callable[..., Any]]:
+def complaints() -> list[str]:
+    """What the browser complained of; a test takes out what it expects."""
+    return []
+
+
+@pytest.fixture
+def open_page(browser: Any, house: str, complaints: list[str]) -> Iterator[Callable[..., Any]]:
     """Opens a path in a fresh browser; the test fails if a page complains, breaks the policy or leaves this server."""
-    contexts, faults = [], []
+    contexts = []
 
     def open_(path: str, width: str = "phone", light: str = "light", **more: Any) -> Any:
         wide, high = WIDTHS[width]
         context = browser.new_context(viewport={"width": wide, "height": high}, color_scheme=light, **more)
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("request", lambda asked: None if asked.url.startswith(house) else faults.append(asked.url))
+        page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
+        page.on("pageerror", lambda fault: complaints.append(str(fault)))
+        page.on("request", lambda asked: None if asked.url.startswith(house) else complaints.append(asked.url))
         answer = page.goto(house + path)
         assert answer is not None
         assert answer.status == 200, (path, answer.status)
@@ -61,7 +67,7 @@ def open_page(browser: Any, house: str) -> Iterator[Callable[..., Any]]:
     yield open_
     for context in contexts:
         context.close()
-    assert faults == []
+    assert complaints == []
 
 
 @pytest.fixture(scope="session")

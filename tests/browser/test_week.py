@@ -85,6 +85,20 @@ def test_without_signal_nothing_is_said_to_be_noted(open_page: Callable[..., Any
     assert page.locator(".decided").count() == 0
 
 
+def test_hours_that_cannot_be_read_are_told_and_nothing_is_noted(
+    open_page: Callable[..., Any], complaints: list[str]
+) -> None:
+    page = open_page("/at/south-lark/this-week?on=2026-11-02")
+    page.locator("input[name=hours]").first.fill("some")
+    page.get_by_role("button", name="Done").first.click()
+    page.locator("#said", has_text="Not noted: hours").wait_for()
+    assert page.locator(".decided").count() == 0
+    assert "status of 422" in complaints.pop()
+    page.locator("input[name=hours]").first.fill("1,5")
+    page.get_by_role("button", name="Done").first.click()
+    page.locator(".decided", has_text="It took 1.5 h.").wait_for()
+
+
 def test_dates_lead_from_week_to_week(open_page: Callable[..., Any]) -> None:
     page = open_page(WEEK)
     page.get_by_role("link", name="A week on").click()

@@ -86,6 +86,19 @@ def test_a_form_without_our_value_changes_nothing(service, client):
     assert 'class="decided"' in client.get(WEEK).text
 
 
+def test_a_form_that_is_sent_twice_is_kept_once(service, client):
+    sign_in(client, service.tokens["recorder"])
+    page = client.get(WEEK)
+    advice, rid = re.findall(
+        r'name="advice" value="([^"]+)"><input type="hidden" name="rid" value="([^"]+)"', page.text
+    )[-1]
+    form = {"check": check_of(page), "advice": advice, "rid": rid, "state": "done", "hours": "2"}
+    for _ in range(3):
+        assert client.post(WEEK, data=form).status_code == 303
+    kept = [one for one in service.app.state.shelf.journal().decisions("larkfield") if one.recommendation == rid]
+    assert [(one.state, one.hours) for one in kept] == [("done", 2.0)]
+
+
 def test_a_reader_is_offered_nothing_to_record(service, client):
     sign_in(client, service.tokens["reader"])
     page = client.get(WEEK)
@@ -150,8 +163,7 @@ def test_pages_hold_no_script_or_style_of_their_own_and_name_no_other_server(ser
 
 def test_what_growers_write_is_shown_and_never_run(service, client):
     sign_in(client, service.tokens["everywhere"])
-    text = client.get(WEEK).text
-    rid, advice = (re.search(rf'name="{name}" value="([^"]+)"', text)[1] for name in ("rid", "advice"))
+    rid, advice = service.larkfield["rid"], service.larkfield["advice"]
     words = '<img src=x onerror="alert(1)">'
     form = {"check": check_of(client.get(WEEK)), "rid": rid, "advice": advice, "state": "refused", "words": words}
     assert client.post(WEEK, data=form).status_code == 303

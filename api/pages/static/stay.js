@@ -11,7 +11,7 @@ async function send(form, button) {
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = page.getElementById("main");
   if (!answer.ok || !fresh) {
-    const why = fresh && fresh.querySelector("h1");
+    const why = fresh && (fresh.querySelector(".problems li") || fresh.querySelector("h1"));
     throw new Error(why ? why.textContent : "The server did not take it.");
   }
   return { fresh, noted: page.getElementById("said").textContent };
