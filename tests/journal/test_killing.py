@@ -8,7 +8,6 @@ import random
 import signal
 import subprocess
 import sys
-import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -34,15 +33,16 @@ class Writers:
             env={**os.environ, "PYTHONPATH": str(HERE.parent)},
         )
 
-    def kill_one(self, address: str, run: int, after: float) -> list[dict[str, list[str]]]:
-        """Start a writer, kill it after so many seconds; what it was told is kept."""
+    def kill_one(self, address: str, run: int, acknowledged: int, delay: float) -> list[dict[str, list[str]]]:
+        """Start a writer, and kill it so many seconds after so many acknowledgements; what it was told is kept."""
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         self.process.stdin.write(f"{address} {run}\n")
         self.process.stdin.flush()
         pid = int(self.process.stdout.readline().split()[1])
-        threading.Timer(after, os.kill, (pid, signal.SIGKILL)).start()
-        lines = []
+        lines = [self.process.stdout.readline() for _ in range(acknowledged)]
+        time.sleep(delay)
+        os.kill(pid, signal.SIGKILL)
         for line in self.process.stdout:
             if line.endswith("over\n"):  # the end of a line that the killed one had begun may stand before it
                 lines.append(line.removesuffix("over\n"))
@@ -69,7 +69,9 @@ def test_nothing_acknowledged_is_lost_and_nothing_is_half_kept(address: str, wri
     chance = random.Random(11)
     acknowledged: set[str] = set()
     for run in range(count("kills of a writing journal")):
-        said = writers.kill_one(address, run, chance.uniform(0.0, 0.4))
+        turns = run % 5  # with none, it may be killed while it opens the journal
+        said = writers.kill_one(address, run, turns, chance.uniform(0.0, 0.05 if turns else 0.4))
+        assert len(said) >= turns
         acknowledged |= {id for one in said for id in one.get("observed", ())}
         with Journal.open(address) as journal:
             assert journal.verify() == []
@@ -84,7 +86,7 @@ def test_nothing_acknowledged_is_lost_and_nothing_is_half_kept(address: str, wri
             assert set(batches.values()) <= {3}
             receipts = {entry.ref.split()[1] for entry in journal.entries("south") if entry.kind == "receipt"}
             assert receipts == set(batches)  # a batch and the answer to its key are kept together
-    assert len(acknowledged) > 3 * count("kills of a writing journal"), "hardly anything was written before the kills"
+    assert acknowledged
     with Journal.open(address) as journal:  # and it can be written on
         assert journal.observe("south", [SWARD])
         assert journal.verify() == []
@@ -94,15 +96,14 @@ def test_a_journal_killed_while_it_was_being_made_can_be_opened(tmp_path: Path, 
     chance = random.Random(5)
     for run in range(count("kills of a writing journal") // 4):
         path = tmp_path / f"{run}.db"
-        writers.kill_one(str(path), run, chance.uniform(0.0, 0.12))
+        writers.kill_one(str(path), run, 0, chance.uniform(0.0, 0.12))
         with Journal.open(path) as journal:
             assert journal.verify() == []
 
 
 def test_a_writer_that_waits_for_a_killed_one_goes_on(address: str, writers: Writers) -> None:
     """The lock of a killed writer is let go."""
-    said = writers.kill_one(address, 1, 1.5)
-    assert said
+    writers.kill_one(address, 1, 1, 0.01)
     with Journal.open(address) as journal:
         begun = time.monotonic()
         journal.observe("south", [SWARD])
