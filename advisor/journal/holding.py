@@ -57,7 +57,7 @@ class Holding:
         """The same; Missing if nothing is kept of that orchard."""
         state = self.state(reader, orchard)
         if state.version is None:
-            raise missing(f"orchard {orchard[:64]}", "no orchard of that id is kept", "Put it first.")
+            raise missing(f"orchard {orchard[:64]}", "no orchard of that id is kept", "Put it first, or check the id.")
         return state
 
     def file(self, reader: Reader, orchard: str, upto: int | None = None) -> tuple[OrchardFile, int]:

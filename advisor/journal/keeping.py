@@ -76,14 +76,14 @@ class Keeping:
             return number
 
         number = self._once(id, "put", key, [content, version], act)
-        return next(one for one in self.versions(id) if one.number == number)
+        return self.orchard(id, number)
 
-    def orchard(self, id: str) -> Version:
-        """The newest version; Missing if there is none."""
+    def orchard(self, id: str, number: int | None = None) -> Version:
+        """The newest version, or the one of a number; Missing if there is none."""
         with self._store.reading() as reader:
-            found = reader.latest(id, ["orchard"])
+            found = reader.latest(id, ["orchard"], None if number is None else str(number))
         if found is None:
-            raise missing(f"orchard {id[:64]}", "no orchard of that id is kept", "Put it first.")
+            raise missing(f"orchard {id[:64]}", "no orchard of that id is kept", "Put it first, or check the id.")
         return version_of(found)
 
     def versions(self, id: str) -> list[Version]:

@@ -22,7 +22,10 @@ _AT_ONCE = 500
 
 
 def export(reader: Reader, stream: TextIO) -> Head:
-    """Write everything: a line that says how many records follow and how they end, then a line for each."""
+    """Write every record: a line that says how many follow and how they end, then a line for each.
+
+    Tokens and calendar keys stand beside the records and stay behind: whoever reads the export learns nothing of them.
+    """
     head = reader.head
     stream.write(canonical({"journal": FORMAT, "records": head.records, "head": head.hash}) + "\n")
     for entry in reader.entries():
@@ -103,7 +106,8 @@ def _entry(line: str, name: str, number: int) -> Entry:
 def backup(store: Store, path: Path) -> Path:
     """A copy of the journal as it stands at one moment, while others go on writing.
 
-    SQLite: a database file that opens like the journal itself. PostgreSQL: JSON Lines, to be read with `import`.
+    SQLite: a database file that opens like the journal itself, with the hashes of its tokens. PostgreSQL: the records as
+    JSON Lines, to be read with `import`; its own tools back up the rest.
     """
     with new_file(path) as unfinished:
         if store.is_sqlite:

@@ -49,7 +49,11 @@ _FIELDS = tuple(Entry.__dataclass_fields__)
 
 
 def _entry(row: Any) -> Entry:
-    return Entry(*(getattr(row, name) for name in _FIELDS))
+    position, *texts = (getattr(row, name) for name in _FIELDS)
+    if not isinstance(position, int) or not all(isinstance(text, str) for text in texts):
+        # SQLite takes anything in any column; such a row was not written here, and verify shall say so
+        return Entry(position if isinstance(position, int) else -1, *map(str, texts))
+    return Entry(position, *texts)
 
 
 def _head(rows: Sequence[Any]) -> Head:

@@ -174,6 +174,12 @@ def test_a_changed_note_of_the_end_is_named(full: Journal, change: str) -> None:
     assert tamper(full, f"UPDATE head SET {change}") != []
 
 
+@pytest.mark.parametrize("change", ["body = x'00ff'", "position = 'third'", "ref = x'41'"])
+@pytest.mark.parametrize("address", ["sqlite"], indirect=True)  # PostgreSQL takes only what fits a column
+def test_what_is_not_even_text_is_named(full: Journal, change: str) -> None:
+    assert tamper(full, f"UPDATE records SET {change} WHERE position = 3") != []
+
+
 @pytest.mark.parametrize("text", ["", "12", "12:abc", "x:" + "0" * 64])
 def test_a_head_that_is_none_is_refused(full: Journal, text: str) -> None:
     with pytest.raises(InputError, match="not the head of a journal"):
