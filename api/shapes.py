@@ -170,6 +170,7 @@ def _changes() -> Schema:
     found = Changes.model_json_schema(ref_template=_REF)
     properties = found["properties"]
     properties["add"] = {"type": "array", "items": {"type": "object"}, "description": "Observations to add."}
+    properties["on"] = _or_null(text_like(f"{DATE}|{MOMENT}", examples=["2026-05-20"]))
     for name in ("weather", "forecast"):
         properties[name] = _or_null(ref("Hours"))
     return found

@@ -18,7 +18,7 @@ from counts import count
 # What no schema can say, since it lies between two parts of a request or of the orchard: such a request fits the
 # document and is refused all the same, with 422.
 BETWEEN_THE_LINES = [
-    r"no (block|habitat) has the id",
+    r"no (block|habitat|block or habitat) has the id",
     r"the id .* stands for",
     r"is before .* was planted",
     r"the hours span \d+ years",
