@@ -63,8 +63,7 @@ def make_app(settings: Settings | None = None) -> FastAPI:
     if find_spec("jinja2") is not None:
         from advisor.api import pages
 
-        if hasattr(pages, "install"):
-            pages.install(app)
+        pages.install(app)
     return app
 
 
