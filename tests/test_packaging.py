@@ -17,13 +17,24 @@ def test_every_folder_with_code_is_a_listed_package():
     assert found == set(SETTINGS["packages"])
 
 
+def folder_of(package: str) -> Path:
+    """Where a package lies, by the nearest of its parents that pyproject names."""
+    parent = max((name for name in FOLDERS.values() if f"{package}.".startswith(f"{name}.")), key=len)
+    folder = next(folder for folder, name in FOLDERS.items() if name == parent)
+    return HOUSE.joinpath(folder, *package.removeprefix(parent).split(".")[1:])
+
+
 def test_every_data_file_is_shipped():
-    for folder, name in FOLDERS.items():
-        patterns = SETTINGS["package-data"].get(name, [])
-        shipped = {path for pattern in patterns for path in (HOUSE / folder).glob(pattern)}
-        data = {
-            path
-            for path in (HOUSE / folder).rglob("*")
-            if path.is_file() and path.suffix not in (".py", ".pyc") and "__pycache__" not in path.parts
-        }
-        assert data <= shipped, sorted(str(p.relative_to(HOUSE)) for p in data - shipped)[:5]
+    """Data, and Python files that are no modules of a package, such as the migrations."""
+    where = {package: folder_of(package) for package in SETTINGS["packages"]}
+    shipped = {
+        path
+        for package, patterns in SETTINGS["package-data"].items()
+        for pattern in patterns
+        for path in where[package].glob(pattern)
+    }
+    for folder in FOLDERS:
+        there = {path for path in (HOUSE / folder).rglob("*") if path.is_file() and "__pycache__" not in path.parts}
+        modules = {path for path in there if path.suffix == ".py" and path.parent in where.values()}
+        lacking = there - modules - shipped
+        assert not lacking, sorted(str(path.relative_to(HOUSE)) for path in lacking)[:5]
