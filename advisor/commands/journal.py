@@ -136,6 +136,39 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
 
 
 @app.command()
+def history(
+    orchard: Annotated[str, typer.Argument(metavar="ORCHARD", help="The id of an orchard that is kept.")],
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="An observation's id, or an hour: 2026-05-18T06:00.")],
+    forecast: Annotated[bool, typer.Option("--forecast", help="What was forecast for the hour, not measured.")] = False,
+    journal: JournalAt = HERE,
+    json_: AsJson = False,
+) -> None:
+    """Show what was said of one observation or hour, in turn: each correction stays on record."""
+    from contextlib import suppress
+    from datetime import datetime
+
+    is_hour = False
+    with suppress(ValueError):
+        is_hour = bool(datetime.fromisoformat(what))
+    with _opened(journal) as opened:
+        found = (
+            opened.weather_history(orchard, what, forecast=forecast)
+            if is_hour
+            else [{"at": one.at, "kind": one.kind, **one.content} for one in opened.history(orchard, what)]
+        )
+    put(found, json_, lambda all: "\n".join(map(_said, all)) or f"Nothing is kept of {what}.")
+
+
+def _said(one: dict[str, Any]) -> str:
+    """One line of a history."""
+    given = one.get("given", {name: value for name, value in one.items() if name not in ("at", "kind", "position")})
+    told = ", ".join(
+        f"{name} {value}" for name, value in given.items() if name not in ("id", "kind") and value is not None
+    )
+    return f"{one['at'][:16]}  {one.get('kind', 'weather')}: {told}"
+
+
+@app.command()
 def verify(
     head: Annotated[
         str | None,

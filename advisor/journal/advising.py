@@ -95,7 +95,7 @@ class Advising(Keeping):
         """
         kept = self.advice(advice)
         about = recommendation_of(kept.answer, recommendation)
-        checked(about, state, reason, note)
+        checked(about, state, reason, hours, note, by)
 
         def act(writer: Writer) -> int:
             standing = self._held.known(writer, kept.orchard)

@@ -38,6 +38,8 @@ REASONS: dict[str, dict[str, str]] = {
         "trial": "It is a trial, to see what comes of it.",
     },
 }
+MOST_HOURS = 10_000
+MOST_LETTERS = 2_000
 CURRENT = dt.timedelta(
     days=14
 )  # so long after its day an advice is taken to be acted on today; common practice, no source
@@ -53,8 +55,15 @@ def recommendation_of(answer: Any, id: str) -> Any:
     return found
 
 
-def checked(recommendation: Any, state: str, reason: str | None, note: str | None) -> None:
-    """Refuse a decision that says too little."""
+def checked(
+    recommendation: Any, state: str, reason: str | None, hours: float | None, note: str | None, by: str | None
+) -> None:
+    """Refuse a decision that says too little, or what cannot be."""
+    if hours is not None and not 0 <= hours <= MOST_HOURS:
+        raise refused("hours", "so many hours cannot be", f"Write 0 to {MOST_HOURS}, or leave them out.", hours)
+    for name, text in (("reason", reason), ("note", note), ("by", by)):
+        if text is not None and len(text) > MOST_LETTERS:
+            raise refused(name, f"{len(text)} letters are too many", f"Say it in {MOST_LETTERS:,} at most.")
     if state not in STATES:
         raise refused("state", f"{state[:40]!r} is no decision", f"Write one of: {', '.join(STATES)}.", state)
     if state != "done" and not (reason and reason.strip()):

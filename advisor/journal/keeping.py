@@ -161,6 +161,7 @@ class Keeping:
     def history(self, orchard: str, observation: str) -> list[Entry]:
         """Every record of one observation: made, corrected, withdrawn."""
         with self._store.reading() as reader:
+            self._held.known(reader, orchard)
             return list(reader.entries(orchard, ["observation", "correction", "withdrawal"], observation))
 
     def weather(

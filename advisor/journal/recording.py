@@ -55,6 +55,8 @@ def record(journal: Journal, path: Path, orchard: str | None = None, *, forecast
         return _orchard(journal, path, orchard)
     if isinstance(data, Mapping) and set(data) == {"observations"}:
         data = data["observations"]
+    elif isinstance(data, Mapping) and "kind" in data:
+        data = [data]
     if isinstance(data, list) and data and all(isinstance(row, Mapping) and "time" in row for row in data):
         return _weather(journal, path, orchard, data, forecast)
     return _observations(journal, path, orchard, data)

@@ -193,8 +193,11 @@ def test_what_cannot_be_decided_is_refused(kept: Journal) -> None:
         kept.decide(advice.id, id + "x", "done")
     with pytest.raises(Missing):
         kept.decide("nothing", id, "done")
-    with pytest.raises(InputError):
-        kept.decide(advice.id, id, "done", hours=-1)
+    for state in ("done", "refused"):
+        with pytest.raises(InputError, match="so many hours cannot be"):
+            kept.decide(advice.id, id, state, "no-time", hours=-1)
+    with pytest.raises(InputError, match="2001 letters are too many"):
+        kept.decide(advice.id, id, "done", note="x" * 2001)
     assert kept.decisions("south") == []
 
 

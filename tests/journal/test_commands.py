@@ -85,6 +85,20 @@ def test_weather_is_recorded_and_merged(recorded: Run, tmp_path: Path) -> None:
     assert told.data["hours"] == {"forecast": {"new": 3, "corrected": 0, "unchanged": 0}}
 
 
+def test_what_was_said_of_an_hour_or_a_look_is_shown_in_turn(recorded: Run, tmp_path: Path) -> None:
+    for temp in (50, 55):
+        (tmp_path / "hour.csv").write_text(f"time,temp_f\n2026-11-09T06:00,{temp}\n")
+        recorded("record", "hour.csv", "--orchard", "south-larkfield")
+    told = recorded("history", "south-larkfield", "2026-11-09T06:00", "--json")
+    assert [round(one["temp_c"], 2) for one in told.data] == [10, 12.78]  # 50 and 55 °F
+    assert recorded("history", "south-larkfield", "2026-11-09T06:00").out.count("weather: temp_c") == 2
+    assert recorded("history", "south-larkfield", "2026-11-09T07:00").out.startswith("Nothing is kept of")
+    (tmp_path / "look.json").write_text(json.dumps({**SWARD, "id": "s"}))
+    recorded("record", "look.json", "--orchard", "south-larkfield")
+    told = recorded("history", "south-larkfield", "s")
+    assert told.out.endswith("observation: date 2026-11-09, block pips, height 20 in, seed_heads emerging\n")
+
+
 def test_advice_is_kept_decided_on_and_replayed(recorded: Run) -> None:
     answer = recorded("advise", "south-larkfield", "--on", ON, "--json").data
     told = recorded("advise", "south-larkfield", "--on", ON)
