@@ -144,6 +144,8 @@ def _why(now: Situation, name: str, share: float) -> str | None:
         reasons.append("the trees are many or tall for their crop" if more > 0 else
                        "the trees are small, or young, and quickly pruned")  # fmt: skip
     if name == "mulching and soil":
+        machines = {"flail-mower", "lawn-mower", "sickle-bar"} & set(now.file.orchard.tools or ())
+        few = "machines cut the floor" if machines else "little ground is cut, and little mulch spread"
         reasons.append("mulch by barrow is slow" if more > 0 else
-                       "machines cut the floor, or little mulch is spread; published shares are about 11 %")  # fmt: skip
+                       f"{few}; a small ecological orchard by hand has 11 % (common practice)")  # fmt: skip
     return f"{'More' if more > 0 else 'Less'} than a fifth, and that may be right: {'; '.join(reasons)}."

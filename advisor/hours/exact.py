@@ -19,9 +19,9 @@ import numpy as np
 
 from advisor.hours.model import Done, Keep, Order, Problem, Solution, worth_of
 
-# A plan is good enough within this share of the best, by the number of columns from which it holds.
-GAPS = ((3_000, 0.01), (400, 2e-3), (0, 1e-6))
-NODES = 400  # of the search, at most; what is reached by then is said
+# By the number of columns from which it holds: the share of the best that is near enough, and the nodes searched at most.
+# A large plan stops at the root of the search, within 1 to 2 % of the best on 48 blocks and 300 jobs; the gap is said.
+LIMITS = ((3_000, 0.01, 1), (400, 2e-3, 100), (0, 1e-6, 1_000))
 HELP_FIRST = 1e-6  # worth of an hour that a helper does, so that helpers who come are put to use
 
 
@@ -246,12 +246,12 @@ class Program:
         return dict(sorted(placed.items()))
 
 
-def solve(problem: Problem, start: Solution | None = None, nodes: int = NODES) -> Solution:
+def solve(problem: Problem, start: Solution | None = None) -> Solution:
     """The best plan, or one as near to it as the nodes allowed: `bound` says how near."""
     program = Program(problem)
     if not program.cost or not program.rows.low:
         return Solution({}, 0.0, 0.0, "exact")
-    gap = next(share for least, share in GAPS if len(program.cost) >= least)
+    gap, nodes = _limits(program)
     values, bound = _run(program, gap, nodes, None if start is None else program.values_of(start.placed))
     placed = {} if values is None else program.read(values)
     worth = worth_of(problem, placed)
@@ -275,11 +275,15 @@ def _forced(problem: Problem, forced: Collection[str], extra: bool) -> tuple[dic
     program = Program(problem, forced, extra)
     if program.impossible:
         return None, {}
-    values, _ = _run(program, GAPS[-1][1], NODES, None)
+    values, _ = _run(program, LIMITS[-1][1], _limits(program)[1], None)
     if values is None:
         return None, {}
     bought = {week: round(float(values[c]), 3) for week, c in program.bought.items() if values[c] > 1e-6}
     return program.read(values), bought
+
+
+def _limits(program: Program) -> tuple[float, int]:
+    return next((share, nodes) for least, share, nodes in LIMITS if len(program.cost) >= least)
 
 
 def _run(program: Program, gap: float, nodes: int, start: Any) -> tuple[Any, float]:
