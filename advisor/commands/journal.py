@@ -163,9 +163,11 @@ def _said(one: dict[str, Any]) -> str:
     """One line of a history."""
     given = one.get("given", {name: value for name, value in one.items() if name not in ("at", "kind", "position")})
     told = ", ".join(
-        f"{name} {value}" for name, value in given.items() if name not in ("id", "kind") and value is not None
+        f"{name} {value:.4g}" if isinstance(value, float) else f"{name} {value}"
+        for name, value in given.items()
+        if name not in ("id", "kind") and value is not None
     )
-    return f"{one['at'][:16]}  {one.get('kind', 'weather')}: {told}"
+    return f"{one['at'][:16]}Z  {one.get('kind', 'weather')}: {told}"
 
 
 @app.command()

@@ -91,12 +91,12 @@ def test_what_was_said_of_an_hour_or_a_look_is_shown_in_turn(recorded: Run, tmp_
         recorded("record", "hour.csv", "--orchard", "south-larkfield")
     told = recorded("history", "south-larkfield", "2026-11-09T06:00", "--json")
     assert [round(one["temp_c"], 2) for one in told.data] == [10, 12.78]  # 50 and 55 °F
-    assert recorded("history", "south-larkfield", "2026-11-09T06:00").out.count("weather: temp_c") == 2
+    assert recorded("history", "south-larkfield", "2026-11-09T06:00").out.endswith("Z  weather: temp_c 12.78\n")
     assert recorded("history", "south-larkfield", "2026-11-09T07:00").out.startswith("Nothing is kept of")
     (tmp_path / "look.json").write_text(json.dumps({**SWARD, "id": "s"}))
     recorded("record", "look.json", "--orchard", "south-larkfield")
     told = recorded("history", "south-larkfield", "s")
-    assert told.out.endswith("observation: date 2026-11-09, block pips, height 20 in, seed_heads emerging\n")
+    assert told.out.endswith("Z  observation: block pips, date 2026-11-09, height 20 in, seed_heads emerging\n")
 
 
 def test_advice_is_kept_decided_on_and_replayed(recorded: Run) -> None:
