@@ -15,7 +15,6 @@ from advisor.advice import Run
 from advisor.conditions import BIND, CONSIDERED, PLACES, Derive, Kind, Rule, Test, Var
 from advisor.errors import InputError
 from advisor.evaluate import ConditionState, TestState, passes
-from advisor.explain.changes import NO_CHANGE, Changes
 from advisor.explain.given_places import given_fixes
 from advisor.explain.looks import BEHIND, absent, failing, filled_up, plausible, satisfying, there
 from advisor.explain.plans import Fix, Plan, all_of, best
@@ -54,12 +53,11 @@ class Ask:
 class Fixer:
     """Plans for the rules of one run. hindrances: what was met that no plan can change."""
 
-    def __init__(self, run: Run, trials: Trials, practice: str, changes: Changes = NO_CHANGE) -> None:
-        """practice: what is to be brought about, which is never meant on its own account. changes: those of the run."""
+    def __init__(self, run: Run, trials: Trials, practice: str) -> None:
+        """practice: what is to be brought about, which is never meant on its own account."""
         self.run = run
         self.trials = trials
         self.practice = practice
-        self.changes = changes
         self.teller = Teller.of(run)
         self.kinds = run.rulebook.kinds
         self.hindrances: dict[str, Hindrance] = {}
@@ -362,7 +360,7 @@ class Fixer:
                 if any(name not in seen for name in _KEYS.get(kind, ()) if name != "cultivar"):
                     continue
                 try:
-                    facts = self.trials.facts(self.changes.and_seen(seen))[2].facts
+                    facts = self.trials.facts_with(seen)
                 except InputError:
                     continue
                 self._behind[key].append((seen, facts))

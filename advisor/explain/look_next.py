@@ -26,7 +26,7 @@ from advisor.weighing import Outcome
 if TYPE_CHECKING:
     from advisor.advice import Answer
 
-MOST_SPENT = 75.0  # on all tries, in quick ones (see Trials): within 20 times one whole answer
+MOST_SPENT = 45.0  # on all tries, in quick ones (see Trials): within 20 times one whole answer
 MOVED = 0.5  # what a recommendation counts that keeps its stance and only moves
 
 Entry = dict[str, Any]

@@ -143,7 +143,7 @@ def filled_up(kind: str) -> bool:
 def satisfying(op: str, bound: object, field: Field, now: Value | None) -> Sequence[Value]:
     """Values that pass a test, the nearest to the present one first."""
     step = _STEPS.get(field.unit, 1.0)
-    if bound is UNBOUND and op != "known":
+    if (bound is UNBOUND or bound is None) and op != "known":
         return []
     if op in ("is", "bind"):
         return [bound] if isinstance(bound, str | int | float) else []
@@ -167,7 +167,7 @@ def satisfying(op: str, bound: object, field: Field, now: Value | None) -> Seque
 def failing(op: str, bound: object, field: Field) -> Sequence[Value]:
     """Values that fail a test, the nearest to its bound first."""
     step = _STEPS.get(field.unit, 1.0)
-    if bound is UNBOUND or op in ("known", "bind"):
+    if bound is UNBOUND or bound is None or op in ("known", "bind"):
         return []
     if op == "is-not":
         return [bound] if isinstance(bound, str | int | float) else []

@@ -26,7 +26,7 @@ from advisor.weighing import Outcome
 if TYPE_CHECKING:
     from advisor.advice import Answer
 
-MOST_SPENT = 60.0  # on one search, in quick tries (see Trials): well within 30 times one whole answer
+MOST_SPENT = 45.0  # on one search, in quick tries (see Trials): well within 30 times one whole answer
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ def nearest_change(answer: Answer, spot: Spot, most: float = MOST_SPENT) -> Foun
             if proven(answer, spot, plan, year, trials, found):
                 break
             continue
-        fixer = Fixer(run, trials, spot.practice, changes)
+        fixer = Fixer(run, trials, spot.practice)
         for more in ways(fixer, spot):
             joined = plan.with_(more)
             if joined is not None and joined.id not in seen:

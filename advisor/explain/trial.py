@@ -5,11 +5,13 @@ Trials   tries changes of one answer's inputs; `spent` counts what the tries cos
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from advisor.advice import Run, settled
-from advisor.explain.changes import Changes, changed
+from advisor.explain.changes import NO_CHANGE, Changes, changed
+from advisor.fact import Fact
 from advisor.facts import SOURCES, Gathered, Situation, gather
 from advisor.inference import run
 from advisor.presenting import show_in
@@ -27,6 +29,14 @@ class Trials:
     def __init__(self, answer: Answer) -> None:
         self.base: Run = answer.run
         self.spent = 0.0
+        self._looked: dict[str, tuple[Fact, ...]] = {}
+
+    def facts_with(self, seen: Mapping[str, Any]) -> tuple[Fact, ...]:
+        """The facts of the answer with one look more; InputError if no observation can say that."""
+        key = repr(sorted(seen.items(), key=str))
+        if key not in self._looked:
+            self._looked[key] = self.facts(NO_CHANGE.and_seen(seen))[2].facts
+        return self._looked[key]
 
     def facts(self, changes: Changes) -> tuple[Inputs, Situation, Gathered]:
         """The inputs after the changes, the situation, and its facts."""

@@ -2,7 +2,9 @@
 
 Run by hand: python tests/bench/explain_shares.py. Ratios, never compared with a clock elsewhere.
 
-why      the tree with its proof, for every recommendation: at most 2 wanted
+why        the tree with its proof, for every recommendation: at most 2 wanted
+why-not    with its search, for every practice that rules propose, at any place: at most 30 wanted
+look-next  once: at most 20 wanted
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ from pathlib import Path
 
 from advisor import advise
 from advisor.advice import Answer
+from advisor.conditions import Propose
 
 RUNS = 5
 
@@ -57,12 +60,29 @@ def why_ratios(answer: Answer) -> list[float]:
     return sorted(taken(lambda id=one["id"]: answer.why(id), 3) / whole for one in answer["recommendations"])
 
 
+def why_not_ratios(answer: Answer) -> list[tuple[float, str]]:
+    """Each proposed practice's why-not to one advise."""
+    whole = taken(answer.run.inputs.again)
+    rules = answer.run.rulebook.rules
+    practices = sorted({str(rule.output.practice) for rule in rules if isinstance(rule.output, Propose)})
+    return sorted((taken(lambda name=name: answer.why_not(name), 1) / whole, name) for name in practices)
+
+
+def look_next_ratio(answer: Answer) -> float:
+    """One look_next to one advise."""
+    return taken(answer.look_next, 1) / taken(answer.run.inputs.again)
+
+
 def main() -> None:
     for name, answer in answers().items():
         found = why_ratios(answer)
         print(f"{name}: {len(found)} recommendations")
         print(f"  why, proven:  median {statistics.median(found):.2f} of one advise, most {found[-1]:.2f}, "
               f"above 2: {sum(ratio > 2 for ratio in found)}")  # fmt: skip
+        asked = why_not_ratios(answer)
+        print(f"  why-not, searched: median {statistics.median(ratio for ratio, _ in asked):.1f}, "
+              f"most {asked[-1][0]:.1f} ({asked[-1][1]}), above 30: {sum(ratio > 30 for ratio, _ in asked)}")  # fmt: skip
+        print(f"  look-next:    {look_next_ratio(answer):.1f}")
 
 
 if __name__ == "__main__":
