@@ -133,7 +133,9 @@ def _estimate(
 ) -> Hours | None:
     published = _rates(now, work)
     rates = {name: (own[name].value if name in own else value, unit) for name, (value, unit) in published.items()}
-    found = labour.estimate(rates, work, amounts, now.file.orchard.tools, classes)
+    tools = now.file.orchard.tools
+    known = {name: rates[name] for name in own if name in rates}  # how it is done here, whatever else might be quicker
+    found = labour.estimate(known, work, amounts, tools, classes) or labour.estimate(rates, work, amounts, tools, classes)
     if found is None:
         return None
     value, unit = rates[found.rate]
