@@ -82,6 +82,7 @@ _NUMBER = re.compile(
     rf"({_SIGN})(?:(\d+)\s+)?(\d+)/(\d+)(?![\d.])|{_SIGN}(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{{1,3}})?"
 )
 _UNIT = re.compile(r"[A-Za-z°%µ][A-Za-z°%µ²³^/0-9. ]{0,30}|")
+_THINGS = {"tree": "trees", "trees": "trees", "fruit": "fruit", "fruits": "fruit", "plant": "plants", "plants": "plants"}
 _WRITE = "Write a number and a unit, such as 35 cm."
 
 
@@ -113,13 +114,15 @@ def read(given: object, kind: str) -> float:
 
 
 def amount(given: object) -> Amount:
-    """A quantity of any kind that carries its unit ("300 kg", "2 gal", "40 kg/ha", "25 mm", "50 %")."""
+    """A quantity of any kind that carries its unit ("300 kg", "2 gal", "40 kg/ha", "25 mm", "50 %", "12 trees")."""
     if isinstance(given, Amount):
         return given
     number, unit = _split(given)
     if not unit:
         written = _plain(number)
         raise Unreadable(f"{written} what?", f"Write the unit as well, such as {written} kg or {written} m2.")
+    if unit.lower() in _THINGS:
+        return Amount(number, _THINGS[unit.lower()])
     for name in _AMOUNTS:
         if name == "share" and unit != "percent":
             continue

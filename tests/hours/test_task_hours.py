@@ -61,3 +61,12 @@ def test_own_picking_rate_from_the_third_record():
     assert three.own.before == 79
     no_amount = [{**r, "amount": "1 %"} for r in records((1, 2, 3))]
     assert hours_of(now(seen=no_amount, tools=["ladder"]), "pick", "upper")["upper"].own is None
+
+
+def test_own_pruning_rate_by_the_tree():
+    works = [{"date": f"2026-02-{n + 1:02}", "kind": "work", "block": "upper", "practice": "dormant-prune", "hours": 3,
+              "amount": "10 trees"} for n in range(3)]  # fmt: skip
+    found = hours_of(now(seen=works), "dormant-prune", "upper")["upper"]
+    assert found.value == pytest.approx(0.3)
+    assert found.hours == pytest.approx(12)  # 40 trees
+    assert found.own.before == 0.54  # 20 to 45 minutes (from memory)
