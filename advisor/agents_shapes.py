@@ -78,6 +78,6 @@ class Recorded(BaseModel):
     """What was kept: ids of observations in the order given, or counts of hours."""
 
     orchard: str
-    version: int | None = Field(None, description="The version of the orchard, where a file was recorded.")
+    version: int | None = Field(default=None, description="The version of the orchard, where a file was recorded.")
     observations: list[str] = []
     hours: dict[Literal["weather", "forecast"], dict[str, int]] = {}
