@@ -4,6 +4,8 @@ from page_house import DEMO_DAY, SOUTH_DAY
 
 WHY = "first-mow.feeder-roots.upper.2026"
 
+WIDTHS = {"phone": (360, 740), "desk": (1280, 900)}
+
 PAGES = {
     "orchards": "/",
     "sign-in": "/sign-in",
@@ -17,4 +19,7 @@ PAGES = {
     "season in the south": f"/at/south-lark/season?on={SOUTH_DAY}",
     "why": f"/at/larkfield/why/{WHY}?on={DEMO_DAY}",
     "why wait": f"/at/larkfield/why/insecticide.rosy-apple-aphid.upper.2026?on={DEMO_DAY}",
+    "walk": f"/at/larkfield/walk?on={DEMO_DAY}",
+    "walk to a look": f"/at/larkfield/walk?on={DEMO_DAY}&kind=disease-sign&block=upper&about=fire-blight",
+    "walk in the south": f"/at/south-lark/walk?on={SOUTH_DAY}",
 }

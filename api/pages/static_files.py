@@ -43,6 +43,11 @@ def static(name: str, request: Request) -> Response:
     return Response(content, media_type=TYPES[Path(name).suffix], headers=headers | packed)
 
 
+def content_of(name: str) -> bytes:
+    """A file, for a route of its own."""
+    return _files()[name][0]
+
+
 def pack(request: Request, content: bytes) -> tuple[bytes, dict[str, str]]:
     """The content compressed for a browser that takes it so, and the headers that say it: a weak signal is slow.
 
