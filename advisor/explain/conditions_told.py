@@ -8,7 +8,8 @@ from typing import Any
 from advisor.advice import Run
 from advisor.conditions import PLACES, Derive, Propose, Rule
 from advisor.evaluate import ConditionState
-from advisor.explain.fixes import DEEPEST, fitting
+from advisor.explain.deriving import fitting
+from advisor.explain.fixes import DEEPEST
 from advisor.explain.telling import Teller
 from advisor.fact import Value
 

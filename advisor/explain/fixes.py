@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.advice import Run
-from advisor.conditions import BIND, CONSIDERED, PLACES, Derive, Kind, Rule, Test, Var
+from advisor.conditions import BIND, CONSIDERED, PLACES, Derive, Kind, Rule, Test
 from advisor.errors import InputError
 from advisor.evaluate import ConditionState, TestState, passes
+from advisor.explain.deriving import fitting
 from advisor.explain.given_places import given_fixes
 from advisor.explain.looks import BEHIND, absent, failing, filled_up, plausible, satisfying, there
 from advisor.explain.plans import Fix, Plan, all_of, best
@@ -386,25 +387,3 @@ def _choices(options: Sequence[Sequence[tuple[str, Value]]]) -> Iterator[list[tu
     for place, each in enumerate(options):
         for other in each[1:]:
             yield [*first[:place], other, *first[place + 1 :]]
-
-
-def fitting(rule: Rule, tests: Sequence[TestState], run: Run) -> dict[str, Value] | None:
-    """The bindings under which a rule derives a fact that passes these tests; None if it never does."""
-    output = run.rulebook.resolver(run.now.region).settled(rule)
-    assert isinstance(output, Derive)
-    bindings: dict[str, Value] = {}
-    for test in tests:
-        made = output.fields.get(test.field)
-        if test.expected is None:
-            continue
-        if isinstance(made, Var):
-            if test.op in ("is", BIND) and isinstance(test.expected, str | int | float):
-                bindings[made.name] = test.expected
-        elif made is None:
-            if test.op not in ("is-not",):
-                return None
-        else:
-            asked = Test(test.field, "is" if test.op == BIND else test.op, test.expected)  # type: ignore[arg-type]
-            if passes(type(rule.when[0])(output.kind, (asked,)), {test.field: made}, {}) is not True:  # type: ignore[dict-item]
-                return None
-    return bindings

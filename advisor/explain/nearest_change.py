@@ -26,7 +26,7 @@ from advisor.weighing import Outcome
 if TYPE_CHECKING:
     from advisor.advice import Answer
 
-MOST_SPENT = 45.0  # on one search, in quick tries (see Trials): well within 30 times one whole answer
+MOST_SPENT = 38.0  # on one search, in quick tries (see Trials): well within 30 times one whole answer
 
 
 @dataclass(frozen=True)
