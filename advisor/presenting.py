@@ -16,9 +16,11 @@ from advisor.inference import Inference
 from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
 from advisor.task_hours import task_hours
+from advisor.units_in_text import in_us_units
 from advisor.weighing import POINTS, Outcome
 
 LONGEST_SUMMARY = 140
+REAL_TRADE = 2.0  # score that gain and cost must both have to be told as a trade-off: a fair link of its own
 
 _WON_BY = {
     "safety": "Safety comes first",
@@ -35,6 +37,10 @@ _WITHOUT_UNIT = ("1", "any", "count", "ratio", "year", "ph")
 _NO_IDS = ("block", "habitat", "id", "cultivar", "severity", "start")
 
 
+# Stages whose names are no things that trees can be "at".
+_SAID_STAGES = {"dormant": "winter rest", "leafless": "bare wood"}
+
+
 def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[Value, str, str], str]:
     """How values are printed in texts: metric or us, ids by their names, stages by their words."""
 
@@ -45,8 +51,9 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
             node = None if field in _NO_IDS else knowledge.nodes.get(value)
             return node.name if node else value
         if unit == "bbch":
-            return stage_name(round(value)).replace("-", " ")
-        return quantity.show(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
+            stage = stage_name(round(value))
+            return _SAID_STAGES.get(stage, stage.replace("-", " "))
+        return quantity.spoken(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
 
     return show
 
@@ -92,7 +99,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         window=Window(opens=_day(now, one.opens), closes=_day(now, one.closes)),
         urgency=round(one.urgency, 3),
         summary=_summary(now, one, practice, deciding),
-        because=_unique([*(r.because for r in reasons), *_settling(one)]),
+        because=_unique([*(r.because for r in reasons), *_unlooked(inference, reasons), *_settling(one)]),
         how=_unique(line for r in reasons for line in r.how),
         amount=_amount(lead),
         hours=task_hours(now, one, lead) if one.stance in ("do", "look", "wait") else None,
@@ -107,9 +114,9 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         depends_on=_depends_on(now, inference, reasons, one),
         settled_against=_unique(lost.what for lost in one.lost),
         answers=one.wishes[0].intent if one.wishes else None,
-        workings=_workings(inference, reasons),
+        workings=_workings(now, inference, reasons),
         figures=_figures(reasons),
-        trade_off=_trade_off(one, lead),
+        trade_off=_trade_off(one, deciding),
     )
 
 
@@ -151,6 +158,15 @@ def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequenc
     else:
         text = f"Nothing that is known here speaks against it: {practice.name}."
     return text if len(text) <= LONGEST_SUMMARY else text[: LONGEST_SUMMARY - 1].rstrip() + "…"
+
+
+def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
+    """A sentence that names the looks without which the rules act all the same."""
+    firings = {firing.id: firing for firing in inference.firings}
+    origins = (o for name in _matched(inference, reasons) if name in inference.facts for o in inference.facts[name].origin)
+    speaking = [*(reason.firing for reason in reasons), *(o for o in origins if o in firings)]
+    kinds = _unique(kind.replace("-", " ") for id in speaking for kind in firings[id].assumed)
+    return [f"Nobody has looked, or not lately: no {' and no '.join(kinds)} is noted that would say otherwise."] if kinds else []
 
 
 def _settling(one: Outcome) -> list[str]:
@@ -219,21 +235,21 @@ def _depends_on(
     return sorted(behind & observed)
 
 
-def _workings(inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
+def _workings(now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
     texts = (inference.facts[name].text for name in _matched(inference, reasons) if name in inference.facts)
-    return _unique(text for text in texts if text)
+    turned = in_us_units if now.file.orchard.units == "us" else str
+    return _unique(turned(text) for text in texts if text)
 
 
-def _trade_off(one: Outcome, lead: Proposal | None) -> str | None:
-    """The rule's own sentence; otherwise the strongest gain beside the strongest cost, where both weigh something."""
-    if lead is not None and lead.trade_off:
-        return lead.trade_off
+def _trade_off(one: Outcome, deciding: Sequence[Proposal | Reservation]) -> str | None:
+    """A rule's own sentence; otherwise the strongest gain beside the strongest cost, where both are more than slight."""
+    own = next((p.trade_off for p in deciding if isinstance(p, Proposal) and p.trade_off), None)
     ledger = one.ledger
-    if ledger is None or not ledger.gains or not ledger.costs or one.stance in ("look",):
-        return None
+    if own or ledger is None or not ledger.gains or not ledger.costs or one.stance == "look":
+        return own
     gain = next((line for line in ledger.gains if line.what == one.target), ledger.gains[0])
     cost = ledger.costs[0]
-    return f"For: {_said(gain)}. Against: {_said(cost)}." if min(gain.score, cost.score) >= 0.5 else None
+    return f"For: {_said(gain)}. Against: {_said(cost)}." if min(gain.score, cost.score) >= REAL_TRADE else None
 
 
 def _said(entry: Consequence) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from advisor.explain.units_in_text import in_us_units
+from advisor.units_in_text import in_us_units
 
 
 @pytest.mark.parametrize(("metric", "us"), [
