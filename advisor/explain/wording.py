@@ -9,10 +9,10 @@ from advisor.conditions import BIND, Condition, FigureRef, StageRef, Test, Var
 from advisor.consequences import BAD_KINDS, Consequence, several
 from advisor.ecosystem import Knowledge
 from advisor.evaluate import UNBOUND, filled
-from advisor.units_in_text import in_us_units
 from advisor.fact import Fact, Value
 from advisor.observation import Observation
 from advisor.outcome import Show
+from advisor.units_in_text import in_us_units
 
 OPERATIONS = {
     "is": "", "is-not": "not ", "in": "", "at-least": "at least ", "at-most": "at most ", "above": "more than ",
