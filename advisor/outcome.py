@@ -68,7 +68,10 @@ class Words:
         return self.resolver.uses(self.rule)
 
     def say(self, text: str) -> str:
-        return fill(text, self.said, self.show)
+        """The text filled in; a name of the knowledge that opens it gets its capital, a name of the grower's stays."""
+        told, first = fill(text, self.said, self.show), SLOT.match(text)
+        named_by_grower = first is None or self.said[first[1]][2] in ("block", "habitat", "id", "cultivar")
+        return told if named_by_grower else told[:1].upper() + told[1:]
 
     def say_all(self, texts: Sequence[str]) -> tuple[str, ...]:
         return tuple(self.say(text) for text in texts)

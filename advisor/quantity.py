@@ -298,7 +298,8 @@ percent = _reader("percent")
 _SHOWN: dict[str, dict[str, tuple[tuple[float, str], ...]]] = {
     "m": {"metric": ((0, "cm"), (1, "m"), (3_000, "km")), "us": ((0, "in"), (1.0, "ft"), (3_000, "miles"))},
     "m2": {"metric": ((0, "m2"), (10_000, "ha")), "us": ((0, "ft2"), (1_000, "acres"))},
-    "m3": {"metric": ((0, "L"), (1, "m3")), "us": ((0, "gal"), (0.7, "yd3"))},
+    "m3": {"metric": ((0, "L"), (1, "m3")), "us": ((0, "ft3"), (0.7, "yd3"))},
+    "L": {"metric": ((0, "L"), (1_000, "m3")), "us": ((0, "gal"),)},  # what is poured; chips are told by the cubic foot
     "kg": {"metric": ((0, "g"), (1, "kg"), (2_000, "t")), "us": ((0, "oz"), (0.4, "lb"), (2_000, "tons"))},
     "degC": {"metric": ((0, "°C"),), "us": ((0, "°F"),)},
     "mm": {"metric": ((0, "mm"),), "us": ((0, "in"),)},
@@ -312,7 +313,7 @@ _SHOWN: dict[str, dict[str, tuple[tuple[float, str], ...]]] = {
     "degC-days": {"metric": ((0, "°C days"),), "us": ((0, "°F days"),)},
     "degC-hours": {"metric": ((0, "°C hours"),), "us": ((0, "°F hours"),)},
 }
-_SMALLER = {"cm": ("m", 0.01), "ha": ("m2", 10_000.0), "g": ("kg", 0.001), "L": ("m3", 0.001), "t": ("kg", 1_000.0),
+_SMALLER = {"cm": ("m", 0.01), "ha": ("m2", 10_000.0), "g": ("kg", 0.001), "t": ("kg", 1_000.0),
             "t/ha": ("kg/ha", 1_000.0), "g/L": ("kg/m3", 1.0)}
 
 
@@ -338,6 +339,20 @@ def show(value: float, unit: str, system: str = "metric") -> str:
     number = value * factor + offset
     decimals = 1 if unit == "degC" else 0 if written in _COARSE and abs(number) >= 10 else None
     return f"{_rounded(number, decimals)} {written}"
+
+
+def spoken(value: float, unit: str, system: str = "metric") -> str:
+    """A value for a sentence: as `show`, but whole degrees F, and inches and feet to two figures and a hundredth.
+
+    Nobody sets a mower to 3.15 in.
+    """
+    said = show(value, unit, system)
+    number, _, written = said.partition(" ")
+    if system == "us" and written == "°F":
+        return f"{_rounded(float(number), 0)} °F"
+    if system == "us" and written in _COARSE and abs(float(number)) < 10:
+        return f"{_rounded(float(number), min(2, _decimals(float(number), 2)))} {written}"
+    return said
 
 
 def shown_unit(unit: str, system: str = "metric") -> tuple[str, float, float]:
@@ -367,7 +382,11 @@ def _shown_factor(unit: str, written: str) -> tuple[float, float]:
     return _conversion(_PINT_UNITS.get(unit, unit), _PINT_UNITS.get(written, _spelling(written)))
 
 
+def _decimals(number: float, figures: int) -> int:
+    return 0 if number == 0 else max(0, figures - 1 - math.floor(math.log10(abs(number))))
+
+
 def _rounded(number: float, decimals: int | None = None) -> str:
     if decimals is None:
-        decimals = 0 if number == 0 else max(0, 2 - math.floor(math.log10(abs(number))))
+        decimals = _decimals(number, 3)
     return f"{round(number, decimals):.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{round(number):d}"

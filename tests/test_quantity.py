@@ -92,7 +92,7 @@ def test_amounts_keep_their_kind() -> None:
 SHOWN = [
     (0.35, "m", "35 cm", "14 in"), (1.2, "m", "1.2 m", "3.94 ft"), (45, "cm", "45 cm", "18 in"),
     (300, "m2", "300 m2", "3229 ft2"), (12_000, "m2", "1.2 ha", "2.97 acres"), (1.2, "ha", "1.2 ha", "2.97 acres"),
-    (0.0114, "m3", "11.4 L", "3.01 gal"), (3, "m3", "3 m3", "3.92 yd3"), (4.54, "kg", "4.54 kg", "10 lb"),
+    (0.0114, "m3", "11.4 L", "0.403 ft3"), (11.4, "L", "11.4 L", "3.01 gal"), (4000, "L", "4 m3", "1057 gal"), (3, "m3", "3 m3", "3.92 yd3"), (4.54, "kg", "4.54 kg", "10 lb"),
     (-2.2, "degC", "-2.2 °C", "28 °F"), (25.4, "mm", "25.4 mm", "1 in"), (4.4704, "m/s", "4.47 m/s", "10 mph"),
     (71.17, "N", "71.2 N", "16 lbf"), (56, "kg/ha", "56 kg/ha", "50 lb/acre"), (0.07, "share", "7 %", "7 %"),
     (2.4, "kg/m3", "2.4 g/L", "2 lb/100 gal"), (2.54, "mm/h", "2.54 mm/h", "0.1 in/h"),
@@ -105,6 +105,19 @@ SHOWN = [
 def test_show(value: float, unit: str, metric: str, us: str) -> None:
     assert show(value, unit) == metric
     assert show(value, unit, "us") == us
+
+
+SPOKEN = [
+    (-2.2, "degC", "-2.2 °C", "28 °F"), (29, "degC", "29 °C", "84 °F"), (2.5, "mm", "2.5 mm", "0.1 in"),
+    (8, "cm", "8 cm", "3.1 in"), (30, "m", "30 m", "98 ft"), (3, "m", "3 m", "9.8 ft"), (0, "m", "0 cm", "0 in"),
+    (4, "kg/ha", "4 kg/ha", "3.57 lb/acre"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "unit", "metric", "us"), SPOKEN, ids=[f"{v} {u}" for v, u, _, _ in SPOKEN])
+def test_what_is_spoken_is_no_finer_than_anyone_measures(value: float, unit: str, metric: str, us: str) -> None:
+    assert quantity.spoken(value, unit) == metric
+    assert quantity.spoken(value, unit, "us") == us
 
 
 WRITTEN = {"length": "m", "area": "m2", "volume": "m3", "mass": "kg", "temperature": "degC", "rain": "mm",
