@@ -27,7 +27,7 @@ def _binaries() -> Path:
 def cluster() -> Iterator[str]:
     """Start a cluster; yields the folder of its socket, and stops and removes all of it afterwards."""
     binaries = _binaries()
-    folder = Path(tempfile.mkdtemp(prefix="pg-", dir="/tmp"))  # short: a socket's path has at most about 100 letters
+    folder = Path(tempfile.mkdtemp(prefix="pg-"))  # short: a socket's path has at most about 100 letters
     who: dict[str, Any] = {}
     if os.geteuid() == 0:  # the server refuses to run as root
         shutil.chown(folder, "postgres", "postgres")
