@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browser_pages import WIDTHS
 from page_house import furnish, serving, settings
 
 from needs import lacking
 
 CHROMIUM = "/usr/bin/chromium"
-WIDTHS = {"phone": (360, 740), "desk": (1280, 900)}
 AXE = Path(os.environ.get("AXE_CORE", Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"))
 
 
@@ -71,17 +71,17 @@ def open_page(browser: Any, house: str, complaints: list[str]) -> Iterator[Calla
 
 
 @pytest.fixture(scope="session")
-def axe() -> Callable[[Any], list[str]]:
-    """Finds what hinders people on a page: each violation with its place."""
+def axe() -> Callable[..., list[str]]:
+    """Finds what hinders people on a page, by all checks or the named ones: each violation with its place."""
     if not AXE.exists():
         lacking("axe-core (npm install --no-save axe-core)")
     script = AXE.read_text()
 
-    def check(page: Any) -> list[str]:
-        page.evaluate(script)  # not as a script of the page, which its policy refuses
-        found = page.evaluate(
-            "() => axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
-        )
+    def check(page: Any, *rules: str) -> list[str]:
+        only: list[str] = list(rules) or ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+        if page.evaluate("() => typeof axe") == "undefined":
+            page.evaluate(script)  # not as a script of the page, which its policy refuses
+        found = page.evaluate("(only) => axe.run(document, {runOnly: only})", only)
         assert found["passes"], "the checks did not run"
         return [
             f"{fault['id']}: {fault['help']} at {[node['target'] for node in fault['nodes']][:3]}"

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from browser_pages import PAGES
+from browser_pages import PAGES, WIDTHS
 
 EACH = pytest.mark.parametrize("name", list(PAGES))
 
@@ -19,26 +19,26 @@ ACROSS = "() => [document.documentElement.scrollWidth, innerWidth]"
 
 
 @EACH
-@pytest.mark.parametrize("width", ["phone", "desk"])
-@pytest.mark.parametrize("light", ["light", "dark"])
-def test_a_page_is_open_to_all(
-    open_page: Callable[..., Any], axe: Callable[[Any], list[str]], name: str, width: str, light: str
-) -> None:
-    page = open_page(PAGES[name], width, light)
-    assert axe(page) == []
-    across, window = page.evaluate(ACROSS)
-    assert across <= window
-    assert page.evaluate(SMALL_TARGETS) == []
-    assert page.locator("h1").count() == 1
-
-
-@EACH
-def test_a_page_opens_whole_with_every_fold_open(
-    open_page: Callable[..., Any], axe: Callable[[Any], list[str]], name: str
-) -> None:
+def test_a_page_is_open_to_all(open_page: Callable[..., Any], axe: Callable[..., list[str]], name: str) -> None:
+    """On a phone and a desk, in light and dark, as it opens and with every fold open."""
     page = open_page(PAGES[name])
-    page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
-    assert axe(page) == []
+    assert page.locator("h1").count() == 1
+    for width, folds_open in (("phone", False), ("desk", False), ("phone", True), ("desk", True)):
+        wide, high = WIDTHS[width]
+        page.set_viewport_size({"width": wide, "height": high})
+        page.evaluate(
+            "(open) => document.querySelectorAll('details').forEach((one) => { one.open ||= open; })", folds_open
+        )
+        fits(page)
+        if (width == "phone") == folds_open:
+            page.emulate_media(color_scheme="light")
+            assert axe(page) == [], width
+            page.emulate_media(color_scheme="dark")
+            assert axe(page, "color-contrast") == [], width
+
+
+def fits(page: Any) -> None:
+    """Nothing to scroll sideways, and everything to press within reach of a finger."""
     across, window = page.evaluate(ACROSS)
     assert across <= window
     assert page.evaluate(SMALL_TARGETS) == []
