@@ -22,4 +22,7 @@ PAGES = {
     "walk": f"/at/larkfield/walk?on={DEMO_DAY}",
     "walk to a look": f"/at/larkfield/walk?on={DEMO_DAY}&kind=disease-sign&block=upper&about=fire-blight",
     "walk in the south": f"/at/south-lark/walk?on={SOUTH_DAY}",
+    "orchard": "/at/larkfield/orchard",
+    "orchard in the south": "/at/south-lark/orchard",
+    "set up": "/set-up",
 }

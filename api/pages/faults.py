@@ -22,7 +22,7 @@ TITLES = {
     409: "Somebody changed it meanwhile", 413: "That is too large", 422: "Something in it does not fit",
     429: "Too many requests at once",
 }  # fmt: skip
-ROOTS = ("/at/", "/read/", "/sign-in", "/sign-out", "/light")
+ROOTS = ("/at/", "/read/", "/set-up", "/sign-in", "/sign-out", "/light")
 
 
 def install(app: FastAPI) -> None:

@@ -158,11 +158,11 @@ class _Builder:
                 name = stages.stage_name(code, block.fruit)
                 names.setdefault(name, stages.bbch_of(name, block.fruit) or 0)
         ordered = sorted(names, key=lambda name: names[name])
-        codes = [code for block in self.blocks if (code := self.codes.get(block.id)) is not None]
+        known = [found for block in self.blocks if (found := self.codes.get(block.id)) is not None]
         near: list[str] = ordered
-        if codes:
-            low = max((n for n, name in enumerate(ordered) if names[name] <= min(codes)), default=0)
-            high = max((n for n, name in enumerate(ordered) if names[name] <= max(codes)), default=0)
+        if known:
+            low = max((n for n, name in enumerate(ordered) if names[name] <= min(known)), default=0)
+            high = max((n for n, name in enumerate(ordered) if names[name] <= max(known)), default=0)
             near = ordered[max(0, low - 1) : high + STEPS_AHEAD + 1]
         if value in ordered and value not in near:
             near = [*near, value]
@@ -201,10 +201,13 @@ class _Builder:
 def type_of(kind: str, name: str) -> tuple[str, tuple[str, ...]]:
     """The name of a field's type in `advisor.given`, and the words it knows if it is one of a few; else "Text"."""
     info = _field_info(kind, name)
-    for part in _parts(info.annotation):
+    for part in parts_of(info.annotation):
         if get_origin(part) is Literal:
             return "Literal", tuple(map(str, get_args(part)))
-    marks = [*info.metadata, *(mark for part in _parts(info.annotation) for mark in getattr(part, "__metadata__", ()))]
+    marks = [
+        *info.metadata,
+        *(mark for part in parts_of(info.annotation) for mark in getattr(part, "__metadata__", ())),
+    ]
     names = [_NAMES[mark.func] for mark in marks if isinstance(mark, BeforeValidator) and mark.func in _NAMES]
     return (names[0] if names else "Number" if name == "starch" else "Text"), ()
 
@@ -214,10 +217,11 @@ def _field_info(kind: str, name: str) -> Any:
     return next(info for key, info in fields.items() if name in (key, info.alias))
 
 
-def _parts(annotation: Any) -> Iterator[Any]:
+def parts_of(annotation: Any) -> Iterator[Any]:
+    """An annotation and everything within it."""
     yield annotation
     for part in get_args(annotation) if get_origin(annotation) is not Literal else ():
-        yield from _parts(part)
+        yield from parts_of(part)
 
 
 def _needed(kind: str, name: str) -> bool:
