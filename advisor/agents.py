@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 from pydantic import Field
 
+from advisor import extras
 from advisor.advice import Answer, Inputs, answer_to, day_of, default_rules, edition_of, id_of
 from advisor.agents_shapes import Bloom, Plan, Recorded, WhatIf, WhyNode, WhyNot
 from advisor.answer import AnswerShape
@@ -94,15 +95,10 @@ class Desk:
 
 def make_server(desk: Desk) -> MCPServer:
     """The server with its tools."""
-    try:
-        from mcp.server import MCPServer
-        from mcp.server.mcpserver.exceptions import ToolError
-        from mcp.types import ToolAnnotations
-    except ModuleNotFoundError as fault:
-        raise _refused(
-            "mcp", f"this needs {fault.name}, which is not installed",
-            "Install it with: python3 -m pip install 'underbough[agents]'.",
-        ) from None  # fmt: skip
+    extras.need("mcp")
+    from mcp.server import MCPServer
+    from mcp.server.mcpserver.exceptions import ToolError
+    from mcp.types import ToolAnnotations
 
     server = MCPServer("underbough", version=version("underbough"), instructions=_INSTRUCTIONS, log_level="WARNING")
     reads = ToolAnnotations(read_only_hint=True, idempotent_hint=True, open_world_hint=False)

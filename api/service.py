@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib.metadata import version
-from importlib.util import find_spec
 
 from anyio import CapacityLimiter
 from fastapi import FastAPI
 from starlette.concurrency import run_in_threadpool
 
+from advisor import extras
 from advisor.advice import default_rules
 from advisor.api import document, problems
 from advisor.api.asking import Door
@@ -60,7 +60,7 @@ def make_app(settings: Settings | None = None) -> FastAPI:
     for router in ROUTERS:
         app.include_router(router)
     document.install(app)
-    if find_spec("jinja2") is not None:
+    if extras.here("jinja2"):
         from advisor.api import pages
 
         pages.install(app)

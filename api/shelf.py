@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING
 from fastapi import Request
 from starlette.exceptions import HTTPException
 
+from advisor import extras
+from advisor.errors import InputError
+
 if TYPE_CHECKING:
     from advisor.api.tokens import Tokens
     from advisor.journal import Journal
@@ -26,12 +29,9 @@ class Shelf:
         with self._lock:
             if self._journal is None:
                 try:
-                    import alembic  # noqa: F401
-                    import sqlalchemy  # noqa: F401
-                except ImportError:
-                    raise HTTPException(
-                        501, "Nothing is kept here: the extra is lacking. Run: pip install 'underbough[server]'."
-                    ) from None
+                    extras.need("sqlalchemy", "alembic")
+                except InputError as lacking:
+                    raise HTTPException(501, f"Nothing is kept here. {lacking}") from None
                 from advisor.journal import Journal
 
                 self._journal = Journal.open(self.address)

@@ -38,7 +38,9 @@ def serve(
     tokens: Annotated[bool, typer.Option("--tokens", help="Ask for a token on this machine too.")] = False,
 ) -> None:
     """Answer over HTTP: the JSON service and the pages. Away from this machine, only with a token and best with https."""
-    _needs("uvicorn", "sqlalchemy", "alembic")
+    from advisor import extras
+
+    extras.need("uvicorn", "sqlalchemy", "alembic")
     import secrets
 
     import uvicorn
@@ -125,23 +127,13 @@ def _line(one: dict[str, Any]) -> str:
 
 
 def _tokens(journal: str) -> Tokens:
-    _needs("sqlalchemy", "alembic")
+    from advisor import extras
+
+    extras.need("sqlalchemy", "alembic")
     from advisor.api.tokens import Tokens
     from advisor.journal import Journal
 
     return Tokens(Journal.open(journal).engine)
-
-
-def _needs(*modules: str) -> None:
-    from importlib.util import find_spec
-
-    for module in modules:
-        if find_spec(module) is None:
-            raise _refused(
-                "serve",
-                f"this needs {module}, which is not installed",
-                "Run: python3 -m pip install 'underbough[server]'",
-            )
 
 
 def _refused(place: str, message: str, mend: str) -> Exception:

@@ -11,8 +11,8 @@ import hashlib
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from advisor import extras
 from advisor.answer import Record
-from advisor.errors import InputError, Problem
 from advisor.explain.nodes import INPUTS, titles, walk
 
 if TYPE_CHECKING:
@@ -23,12 +23,9 @@ NAMESPACE = "urn:underbough:"
 
 def prov_json(answer: Answer, tree: Record) -> str:
     """PROV-JSON of a tree that `why` made for this answer. Needs the package prov (extra `all`)."""
-    try:
-        from prov.model import ProvDocument
-    except ImportError:
-        raise InputError(
-            Problem("request", "prov", "the package prov is not installed", "Run: pip install 'underbough[all]'.")
-        ) from None
+    extras.need("prov")
+    from prov.model import ProvDocument
+
     document: Any = ProvDocument()
     document.add_namespace("ub", NAMESPACE)
     edition = answer["edition"]

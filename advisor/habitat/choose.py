@@ -11,11 +11,12 @@ nearly    the best set, and the best that differ from it and from one another in
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from advisor import extras
 
 Method = Literal["exact", "greedy"]
 
@@ -58,7 +59,7 @@ class Covering:
 
 def can_be_exact() -> bool:
     """Whether highspy is installed."""
-    return importlib.util.find_spec("highspy") is not None
+    return extras.here("highspy")
 
 
 def exact(problem: Covering) -> frozenset[int] | None:

@@ -13,6 +13,7 @@ import uuid
 from collections.abc import Mapping
 from typing import Any
 
+from advisor import extras
 from advisor.errors import InputError, Problem
 
 _SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:underbough:plan")
@@ -47,12 +48,9 @@ def calendar(plan: Mapping[str, Any], previous: bytes | str | None = None, file:
 
 
 def _library() -> Any:
-    try:
-        import icalendar
-    except ImportError:
-        raise InputError(
-            Problem("request", "ics", "icalendar is not installed", "Install it with: pip install 'underbough[server]'.")
-        ) from None
+    extras.need("icalendar")
+    import icalendar
+
     return icalendar
 
 

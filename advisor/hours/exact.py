@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from advisor import extras
 from advisor.hours.model import Done, Keep, Order, Problem, Solution, worth_of
 
 # By the number of columns from which it holds: the share of the best that is near enough, and the nodes searched at most.
@@ -27,11 +28,7 @@ HELP_FIRST = 1e-6  # worth of an hour that a helper does, so that helpers who co
 
 def available() -> bool:
     """Whether the solver is installed (it comes with the extra `scale`)."""
-    try:
-        import highspy  # noqa: F401
-    except ImportError:
-        return False
-    return True
+    return extras.here("highspy")
 
 
 @dataclass

@@ -51,15 +51,3 @@ def conflict(place: str, message: str, mend: str) -> Conflict:
 
 def unavailable(place: str, message: str) -> Unavailable:
     return Unavailable(Problem(JOURNAL, place, message, "Check the address, the rights and the room on the disk."))
-
-
-def lacking(extra: str, module: str) -> InputError:
-    """Said when a library is not installed."""
-    return InputError(
-        Problem(
-            JOURNAL,
-            "",
-            f"this needs {module}, which is not installed",
-            f"Install it with: python3 -m pip install 'underbough[{extra}]'.",
-        )
-    )

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
+from advisor import extras
 from advisor.ecosystem import Knowledge
 from advisor.errors import InputError, Problem
 from advisor.journal.advising import Advising
 from advisor.journal.chain import Entry, Head, faults_in
-from advisor.journal.faults import lacking
 from advisor.rulebook import Rulebook
 
 if TYPE_CHECKING:
@@ -36,10 +36,9 @@ class Journal(Advising):
         address: path of an SQLite file, or "sqlite:///...", or "postgresql+psycopg://...". rules, knowledge: those to
         advise with, where they are not the program's own. clock: gives the moment at which a record is written.
         """
-        try:
-            from advisor.journal.store import Store
-        except ModuleNotFoundError as fault:
-            raise lacking("server", str(fault.name)) from None
+        extras.need("sqlalchemy")
+        from advisor.journal.store import Store
+
         return cls(Store(address, clock, make=make), rules, knowledge)
 
     def close(self) -> None:

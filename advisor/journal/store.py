@@ -16,9 +16,10 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from advisor import extras
 from advisor.errors import InputError
 from advisor.journal.chain import Entry, Head, sealed
-from advisor.journal.faults import lacking, missing, refused, unavailable
+from advisor.journal.faults import missing, refused, unavailable
 
 NEWEST = "0003"  # the revision of the tables that this program reads and writes
 BUSY_SECONDS = 60  # how long a writer waits for another before it gives up
@@ -166,7 +167,7 @@ class Store:
         try:
             self.engine = sa.create_engine(self.url, json_serializer=json.dumps, **_options(self.url))
         except ModuleNotFoundError as fault:
-            raise lacking("scale", str(fault.name)) from None
+            raise extras.lacking(str(fault.name)) from None
         if self.is_sqlite:
             _tame(self.engine)
         try:
@@ -215,10 +216,9 @@ class Store:
         with self.engine.connect() as connection:
             if self._revision(connection) == NEWEST:
                 return
-        try:
-            from advisor.journal.migrating import upgrade
-        except ModuleNotFoundError as fault:
-            raise lacking("server", str(fault.name)) from None
+        extras.need("alembic")
+        from advisor.journal.migrating import upgrade
+
         with self.engine.connect().execution_options(writes=True) as connection, connection.begin():
             if not self.is_sqlite:
                 connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
