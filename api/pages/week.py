@@ -17,7 +17,7 @@ from advisor.orchard import Block, Habitat, OrchardFile
 Shown = dict[str, Any]
 
 MOST_PRESSING = 3
-MOST_LOOKS, MOST_MORE_LOOKS = 5, 20
+MOST_LOOKS, MOST_MORE_LOOKS = 5, 12
 LONGEST_CARE = 160
 DECIDED_WORDS = {"done": "Done", "refused": "Not to be done", "overridden": "Done all the same"}
 REFUSE_WORDS = {"refused": "Not doing it", "overridden": "Doing it all the same"}
