@@ -330,6 +330,8 @@ def show(value: float, unit: str, system: str = "metric") -> str:
         unit, factor = _SMALLER[unit]
         value *= factor
     if unit not in _SHOWN:
+        if unit in _COUNTED and abs(value) >= 1:
+            value = round(value * 2) / 2  # 3 weeks, not 3.14
         said = _rounded(value)
         return f"{said} {unit[:-1] if said == '1' and unit in _COUNTED else unit}".strip()
     written = [name for least, name in _SHOWN[unit][system] if abs(value) >= least][-1]
@@ -342,10 +344,13 @@ def show(value: float, unit: str, system: str = "metric") -> str:
 
 
 def spoken(value: float, unit: str, system: str = "metric") -> str:
-    """A value for a sentence: as `show`, but whole degrees F, and inches and feet to two figures and a hundredth.
-
-    Nobody sets a mower to 3.15 in.
+    """A value for a sentence: as `show`, but whole weeks and degrees F, years for very many days, and inches and feet
+    to two figures and a hundredth: nobody sets a mower to 3.15 in.
     """
+    if unit == "days" and value >= 2 * 365:
+        return f"{_rounded(value / 365, 0)} years"
+    if unit == "weeks" and value >= 3:
+        return f"{_rounded(value, 0)} weeks"
     said = show(value, unit, system)
     number, _, written = said.partition(" ")
     if system == "us" and written == "°F":
