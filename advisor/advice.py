@@ -96,6 +96,18 @@ class Answer(Record):
 
         return explain.look_next(self)
 
+    def plan(self, weeks: int = 8) -> Record:
+        """The advised work and the year's usual work on days, within the hours there are: see `advisor.hours`."""
+        from advisor import hours
+
+        return hours.plan_for(self, weeks)
+
+    def bloom(self, **asked: Any) -> Record:
+        """Who is in flower when, what is lacking, and what to plant: takes what `advisor.habitat.bloom_for` takes."""
+        from advisor import habitat
+
+        return habitat.bloom_for(self, **asked)
+
 
 def advise(
     orchard: OrchardFile | str | Path | Mapping[str, Any],

@@ -169,11 +169,7 @@ def make_server(desk: Desk) -> MCPServer:
         weeks: Annotated[int, Field(ge=0, le=12, description="Weeks after this one.")] = 8,
     ) -> Plan:
         """Fit the advised work into the hours of this week and those to come; say what slips and what that costs."""
-        from advisor import hours
-
-        answer = desk.answer(orchard, file, on)
-        inputs = answer.run.inputs
-        return Plan.model_validate(hours.plan(inputs.file, inputs.day, weeks=weeks, answer=answer))
+        return Plan.model_validate(desk.answer(orchard, file, on).plan(weeks))
 
     @tool(reads)
     def bloom(
@@ -183,10 +179,7 @@ def make_server(desk: Desk) -> MCPServer:
         wanted: Annotated[list[str] | None, Field(description="Plants that are asked about.")] = None,
     ) -> Bloom:
         """Show the succession of bloom, the weeks that lack food for bees and allies, and plants that would help."""
-        from advisor import habitat
-
-        inputs = desk.answer(orchard, file, on).run.inputs
-        return Bloom.model_validate(habitat.bloom(inputs.file, inputs.day, wanted=wanted or ()))
+        return Bloom.model_validate(desk.answer(orchard, file, on).bloom(wanted=wanted))
 
     @tool(writes)
     def record(

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Column, LargeBinary, MetaData, String, Table, delete, insert, select
 
-from advisor.hours import plan
 from advisor.hours.calendar_out import calendar
 
 if TYPE_CHECKING:
@@ -28,8 +27,7 @@ def calendar_of(journal: Journal, orchard: str) -> bytes:
         before = link.execute(select(table).where(table.c.orchard == orchard)).mappings().first()
     if before is not None and before["advice"] == advice:
         return bytes(before["content"])
-    run = journal.run_of(advice)
-    made = calendar(plan(run.run.inputs.file, run.run.inputs.day, answer=run), before["content"] if before else None)
+    made = calendar(journal.run_of(advice).plan(), before["content"] if before else None)
     with journal.engine.connect().execution_options(writes=True) as link, link.begin():
         link.execute(delete(table).where(table.c.orchard == orchard))
         link.execute(insert(table).values(orchard=orchard, advice=advice, content=made))

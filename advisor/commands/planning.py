@@ -44,12 +44,10 @@ def plan(
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say what to do on which day, what does not fit and what would let it in, and how the year's hours stand."""
-    from advisor import hours
     from advisor.hours import calendar_out, picture, tables, terminal
     from advisor.hours.sheet import sheet as week_sheet
 
-    answer = advise_file(file, on, weather, forecast, rules, knowledge)
-    made = hours.plan(answer.run.now.file, weeks=weeks, answer=answer)
+    made = advise_file(file, on, weather, forecast, rules, knowledge).plan(weeks)
     if csv:
         _write(csv, tables.as_csv(made).encode())
     if ics:

@@ -1,4 +1,4 @@
-"""Everything about the bloom and habitat of an orchard on a day, in one record: see `bloom`."""
+"""Everything about the bloom and habitat of an orchard on a day, in one record: see `bloom_for`."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from advisor import ecosystem, words
-from advisor.advice import WeatherGiven, advise
+from advisor import words
+from advisor.advice import Answer, WeatherGiven, advise
 from advisor.answer import Record
 from advisor.ecosystem import Knowledge, Plant
 from advisor.errors import InputError, Problem
@@ -41,23 +41,33 @@ def bloom(
     rules: Rulebook | None = None,
     exact: bool = True,
 ) -> Record:
+    """The bloom of an orchard on a day: takes what `advise` takes, and what `bloom_for` does."""
+    answer = advise(orchard, on=on, weather=weather, forecast=forecast, rules=rules, knowledge=knowledge)
+    return bloom_for(answer, wanted=wanted, terms=terms, exact=exact)
+
+
+def bloom_for(
+    answer: Answer,
+    *,
+    wanted: Iterable[str] | str | None = None,
+    terms: Terms | Mapping[str, Any] | None = None,
+    exact: bool = True,
+) -> Record:
     """The succession of bloom of an orchard, what it lacks, and which plants to add.
 
-    orchard, on, weather, forecast: as for `advise`. wanted: plants asked about; for each the answer says why it is or is
-    not chosen. terms: what is accepted of new plants (see `Terms`). rules, knowledge: a grower's own, for what
-    is advised. exact: False for the greedy way alone.
+    wanted: plants asked about; for each the record says why it is or is not chosen. terms: what is accepted of new
+    plants (see `Terms`). exact: False for the greedy way alone.
 
     The record is ready for JSON: `weeks` (from this site's apple full bloom, with dates where that is known), `ribbon`,
     `gaps`, `seasons`, `competition`, `spray_meetings`, `distances`, `shelter`, `diversity`, `lacks`, `choices`,
     `left_out` and `notes`. Raises InputError for anything given that cannot be read.
     """
-    known = knowledge or ecosystem.knowledge()
+    now = answer.run.now
+    known = now.knowledge
     accepts = Terms.of(terms)
     asked = _asked(wanted, known)
     for name in accepts.prices:
         _plant(name, known, "terms.prices")
-    answer = advise(orchard, on=on, weather=weather, forecast=forecast, rules=rules, knowledge=knowledge)
-    now = answer.run.now
     site = site_bloom(now)
     flowers = ribbon(now, site)
     parts = Parts.of(known, now.region)

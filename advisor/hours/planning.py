@@ -38,19 +38,23 @@ def plan(
     weeks: int = 8,
     rules: Rulebook | None = None,
     knowledge: Knowledge | None = None,
-    answer: Answer | None = None,
 ) -> Record:
+    """The plan for an orchard on a day: takes what `advise` takes, and returns what `plan_for` does."""
+    return plan_for(advise(orchard, on, weather, forecast, rules=rules, knowledge=knowledge), weeks)
+
+
+def plan_for(answer: Answer, weeks: int = 8) -> Record:
     """This week and the next `weeks`: what to do on which day, what does not fit, and the year's hours.
 
-    Takes what `advise` takes; `answer`: what `advise` said to the same question, where it was asked already.
     Returns a JSON-ready record: weeks, demand, supply, budget, unplaced, slips, held, gap, notes. Hours are hours of
-    one person. Raises InputError when something given cannot be read or makes no sense.
+    one person. Raises InputError for a number of weeks that cannot be planned.
     """
     if not 0 <= weeks <= MOST_WEEKS:
         raise InputError(
-            Problem("request", "weeks", f"{weeks} weeks cannot be planned", f"Write 0 to {MOST_WEEKS}.", value=str(weeks))
+            Problem(
+                "request", "weeks", f"{weeks} weeks cannot be planned", f"Write 0 to {MOST_WEEKS}.", value=str(weeks)
+            )
         )
-    answer = answer or advise(orchard, on, weather, forecast, rules=rules, knowledge=knowledge)
     now = answer.run.now
     hours = supply(now, weeks)
     sky = Sky(now, hours.length)
@@ -142,7 +146,8 @@ class _View:
         if not by_day:
             return None
         spans = [
-            {**by_day[day], **{k: round(by_day[day][k], 2) for k in ("hours", "own", "helpers")}} for day in sorted(by_day)
+            {**by_day[day], **{k: round(by_day[day][k], 2) for k in ("hours", "own", "helpers")}}
+            for day in sorted(by_day)
         ]
         return {
             **self._about(job),

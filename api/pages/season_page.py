@@ -8,7 +8,7 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from advisor import hours, quantity, season_replay
+from advisor import quantity, season_replay
 from advisor.advice import Answer
 from advisor.api.exchange import in_turn
 from advisor.api.pages import saying
@@ -40,7 +40,7 @@ def _season(request: Request, orchard: str, on: str | None) -> Shown:
 def season_page(answer: Answer) -> Shown:
     """The context of the page for an answer."""
     inputs = answer.run.inputs
-    plan = hours.plan(inputs.file, inputs.day, inputs.measured, inputs.forecast, answer=answer)
+    plan = answer.plan()
     events, notes = _events(answer)
     weeks = season_weeks(answer, plan, events)
     words = _Words(inputs.file.orchard.units)

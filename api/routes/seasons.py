@@ -10,6 +10,8 @@ from fastapi.security import APIKeyQuery
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
+from advisor.advice import Answer
+from advisor.answer import Record
 from advisor.api.asking import Asker, Asking, Maybe, bearer, door, someone
 from advisor.api.exchange import JSON, accepting, answer, answer_bytes, in_turn, only_known, written
 from advisor.api.problems import refusals
@@ -36,13 +38,7 @@ async def plan(
     weeks: Annotated[int, Query(ge=0, le=MOST_WEEKS, description="How many weeks after this one.")] = 8,
 ) -> Response:
     """This week and the weeks to come: jobs on days, what does not fit and why, the year's hours."""
-
-    def make(run: Any) -> Any:
-        from advisor.hours import plan
-
-        return plan(run.run.inputs.file, run.run.inputs.day, weeks=weeks, answer=run)
-
-    return await _following(request, orchard, on, ("plan", weeks), make)
+    return await _following(request, orchard, on, ("plan", weeks), lambda advice: advice.plan(weeks))
 
 
 @router.get("/orchards/{orchard}/bloom", responses={**_SOME, **_REFUSALS})
@@ -65,16 +61,12 @@ async def bloom(
         raise InputError(
             Problem("request", "wanted", f"{len(names)} plants are asked about", f"Ask about {MOST_WANTED} at most.")
         )
-
-    def make(run: Any) -> Any:
-        from advisor.habitat import bloom
-
-        return bloom(run.run.inputs.file, run.run.inputs.day, wanted=names)
-
-    return await _following(request, orchard, on, ("bloom", *names), make)
+    return await _following(request, orchard, on, ("bloom", *names), lambda advice: advice.bloom(wanted=names))
 
 
-async def _following(request: Request, orchard: str, on: Any, what: Hashable, make: Callable[[Any], Any]) -> Response:
+async def _following(
+    request: Request, orchard: str, on: Any, what: Hashable, make: Callable[[Answer], Record]
+) -> Response:
     """What follows from an orchard's advice on a day, remembered as long as that advice stands."""
 
     def act() -> bytes:

@@ -24,7 +24,7 @@ RE_ENTRY = {
 
 def planned(file, on, forecast=None, **more):
     answer = advise(file, on=on, forecast=forecast)
-    return answer, plan(file, on=on, forecast=forecast, answer=answer, **more)
+    return answer, answer.plan(**more)
 
 
 def test_random_orchards_break_no_rule():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from advisor import advise, hours
+from advisor import advise
 from advisor.api.pages.season_page import season_page
 from advisor.api.pages.season_weeks import Week, monday, season_weeks
 
@@ -23,7 +23,7 @@ def hourly(first: str, days: int, **fixed: float) -> list[dict[str, Any]]:
 
 def weeks_of(given: dict[str, Any], on: str, **more: Any) -> dict[dt.date, Week]:
     answer = advise(given, on=on, **more)
-    plan = hours.plan(answer.run.inputs.file, on, more.get("weather"), answer=answer)
+    plan = answer.plan()
     return {week.start: week for week in season_weeks(answer, plan, [])}
 
 
