@@ -25,4 +25,8 @@ PAGES = {
     "orchard": "/at/larkfield/orchard",
     "orchard in the south": "/at/south-lark/orchard",
     "set up": "/set-up",
+    "understory": f"/at/larkfield/understory?on={DEMO_DAY}&wanted=hawthorn",
+    "understory in the south": f"/at/south-lark/understory?on={SOUTH_DAY}",
+    "plan": f"/at/larkfield/plan?on={DEMO_DAY}",
+    "plan in the south": f"/at/south-lark/plan?on={SOUTH_DAY}",
 }

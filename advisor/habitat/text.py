@@ -20,13 +20,13 @@ def write(found: Mapping[str, Any], console: Console | None = None) -> None:
     out.print(Text(f"{found['orchard']}, bloom and habitat on {found['date']}", style="bold"))
     _say(out, found["full_bloom"]["text"])
     out.print(_ribbon(found))
-    _section(out, "Lacking", _gap_lines(found), "Nothing: every week of the season has nectar, and no part is thin.")
+    _section(out, "Lacking", gap_lines(found), "Nothing: every week of the season has nectar, and no part is thin.")
     _section(out, "Sward and trees in bloom together", [one["text"] for one in found["competition"]])
     _section(out, "Sprays that would meet open flowers", [one["text"] for one in found["spray_meetings"]])
-    _section(out, "Distances and room", _distance_lines(found))
-    _section(out, "Winter shelter", _shelter_lines(found))
+    _section(out, "Distances and room", distance_lines(found))
+    _section(out, "Winter shelter", shelter_lines(found))
     _section(out, "What planned work would take away", [one["text"] for one in found["shelter"]["taken"]])
-    _section(out, "How varied", _variety_lines(found["diversity"]))
+    _section(out, "How varied", variety_lines(found["diversity"]))
     _choices(out, found)
     _section(out, "Asked about", [f"{one['status']}: {' '.join(one['reasons'])}" for one in found["left_out"]])
     _section(out, "Keep in mind", list(found["notes"]))
@@ -55,7 +55,7 @@ def short_whom(words: str) -> str:
     return words.replace("nectar for ", "").replace(" and ", ", ")
 
 
-def _gap_lines(found: Mapping[str, Any]) -> list[str]:
+def gap_lines(found: Mapping[str, Any]) -> list[str]:
     """A gap that is told already for a wider lack is not told again."""
     lines, told = [], set()
     for gap in found["gaps"]:
@@ -74,11 +74,13 @@ def _gap_lines(found: Mapping[str, Any]) -> list[str]:
     return lines
 
 
-def _distance_lines(found: Mapping[str, Any]) -> list[str]:
+def distance_lines(found: Mapping[str, Any]) -> list[str]:
+    """How far flowers and nests stand apart, and how much room is kept for them."""
     return [one["text"] for kind in ("nests", "trees") for one in found["distances"][kind]] + [found["room"]["text"]]
 
 
-def _shelter_lines(found: Mapping[str, Any]) -> list[str]:
+def shelter_lines(found: Mapping[str, Any]) -> list[str]:
+    """Who finds a winter place, who does not, and of whom nobody knows."""
     allies = found["shelter"]["allies"]
     lines = []
     for state, words in (("absent", "No winter place left for"), ("unknown", "Nobody has looked for a winter place of"),
@@ -96,7 +98,8 @@ def _shelter_lines(found: Mapping[str, Any]) -> list[str]:
     return lines + [one["text"] for one in found["shelter"]["stems"]]
 
 
-def _variety_lines(said: Mapping[str, Any]) -> list[str]:
+def variety_lines(said: Mapping[str, Any]) -> list[str]:
+    """How varied the bloom is, and what one kind more would add."""
     lines = [
         f"{said['functions_filled']} of {said['functions_wanted']} functions filled; nectar in "
         f"{said['weeks_with_nectar']} of {said['weeks']} weeks; {said['kinds']} kinds that feed bees"

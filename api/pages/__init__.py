@@ -14,8 +14,20 @@ __all__ = ["install"]
 
 def install(app: FastAPI) -> None:
     """Add the pages, their files and their errors to an app. Needs the extra `server`."""
-    from advisor.api.pages import desk, faults, orchard_page, season_page, sign_in, static_files, walk, why_not_page
+    from advisor.api.pages import (
+        desk,
+        faults,
+        orchard_page,
+        plan_page,
+        season_page,
+        sign_in,
+        static_files,
+        understory,
+        walk,
+        why_not_page,
+    )
 
-    for part in (static_files, sign_in, desk, season_page, why_not_page, walk, orchard_page):
+    parts = (static_files, sign_in, desk, plan_page, season_page, why_not_page, walk, understory, orchard_page)
+    for part in parts:
         app.include_router(part.router)
     faults.install(app)

@@ -37,7 +37,7 @@ LIGHTS = {"paper": "Light", "night": "Dark", "device": "As my device"}
 
 # The tabs of the notebook: address below /at/{orchard}, or from the root, and the word on the tab.
 TABS = (
-    ("this-week", "This week"), ("season", "Season"), ("walk", "Walk"), ("understory", "Understory"),
+    ("this-week", "This week"), ("plan", "Plan"), ("season", "Season"), ("walk", "Walk"), ("understory", "Understory"),
     ("orchard", "Orchard"), ("/read/rules", "Rules"), ("/read/knowledge", "Knowledge"),
 )  # fmt: skip
 
