@@ -47,6 +47,8 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
     def show(value: Value, unit: str, field: str) -> str:
         if isinstance(value, bool):
             return "yes" if value else "no"
+        if field == "severity" and value == "infects":
+            return "sure"  # the figures of this disease know one degree only
         if isinstance(value, str):
             node = None if field in _NO_IDS else knowledge.nodes.get(value)
             return node.name if node else value
@@ -163,10 +165,12 @@ def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequenc
 def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
     """A sentence that names the looks without which the rules act all the same."""
     firings = {firing.id: firing for firing in inference.firings}
-    origins = (o for name in _matched(inference, reasons) if name in inference.facts for o in inference.facts[name].origin)
-    speaking = [*(reason.firing for reason in reasons), *(o for o in origins if o in firings)]
-    kinds = _unique(kind.replace("-", " ") for id in speaking for kind in firings[id].assumed)
-    return [f"Nobody has looked, or not lately: no {' and no '.join(kinds)} is noted that would say otherwise."] if kinds else []
+    facts = [inference.facts[name] for name in _matched(inference, reasons) if name in inference.facts]
+    behind = [*(reason.firing for reason in reasons), *(o for fact in facts for o in fact.origin if o in firings)]
+    assumed = _unique(kind.replace("-", " ") for id in behind for kind in firings[id].assumed)
+    told = " ".join(reason.because for reason in reasons)  # what a rule says by itself need not be said again
+    kinds = " and no ".join(kind for kind in assumed if kind not in told)
+    return [f"Nobody has looked, or not lately: no {kinds} is noted that would say otherwise."] if kinds else []
 
 
 def _settling(one: Outcome) -> list[str]:

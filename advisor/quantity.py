@@ -344,8 +344,8 @@ def show(value: float, unit: str, system: str = "metric") -> str:
 
 
 def spoken(value: float, unit: str, system: str = "metric") -> str:
-    """A value for a sentence: as `show`, but whole weeks and degrees F, years for very many days, and inches and feet
-    to two figures and a hundredth: nobody sets a mower to 3.15 in.
+    """A value for a sentence: as `show`, but whole weeks, whole degrees F above the range of frosts, years for very many
+    days, and inches and feet to two figures and a hundredth: nobody sets a mower to 3.15 in.
     """
     if unit == "days" and value >= 2 * 365:
         return f"{_rounded(value / 365, 0)} years"
@@ -353,7 +353,7 @@ def spoken(value: float, unit: str, system: str = "metric") -> str:
         return f"{_rounded(value, 0)} weeks"
     said = show(value, unit, system)
     number, _, written = said.partition(" ")
-    if system == "us" and written == "°F":
+    if written == "°F" and float(number) >= _ABOVE_FROST_F:
         return f"{_rounded(float(number), 0)} °F"
     if system == "us" and written in _COARSE and abs(float(number)) < 10:
         return f"{_rounded(float(number), min(2, _decimals(float(number), 2)))} {written}"
@@ -374,6 +374,7 @@ def shown_unit(unit: str, system: str = "metric") -> tuple[str, float, float]:
 
 
 _COARSE = ("in", "ft")  # turned from round metric numbers: 98 ft, not 98.4
+_ABOVE_FROST_F = 40.0  # below it a tenth of a degree is worth reading
 _COUNTED = ("days", "weeks", "months", "years")  # one of them is a day, a week ...
 
 

@@ -21,6 +21,7 @@ from advisor.weighing import Outcome
 
 # Ground worked as a share of the block, by practice; the rest of the floor practices work the whole of it.
 _SHARE_OF_BLOCK = {"mow-every-other-alley": 0.5}
+_BESIDE_THE_BLOCK = ("sow-flower-strip",)  # their ground is not the block's: no hours before its size is said
 _AMOUNT_OF_UNIT = {
     "m3": "volume_m3", "m2": "area_m2", "kg": "mass_kg", "fruit": "fruit", "m": "length_m", "trees": "trees",
     "plants": "plants",
@@ -200,11 +201,12 @@ def _amounts(now: Situation, block: Block, practice: str, amount: tuple[float, s
     amounts: dict[str, float] = {}
     work = labour.WORK_OF[practice]
     if block.trees:
-        amounts["trees"] = block.trees
+        partner = practice in ("plant-pollinizer", "graft-pollinizer")
+        amounts["trees"] = math.ceil(block.trees / _figure(now, "pollination.trees-to-a-partner")) if partner else block.trees
     ring = _ring_area(block)
     if practice == "first-mow" and ring is not None:
         amounts["area_m2"] = ring
-    elif block.ground_area is not None:
+    elif block.ground_area is not None and practice not in _BESIDE_THE_BLOCK:
         amounts["area_m2"] = block.ground_area * _SHARE_OF_BLOCK.get(practice, 1.0)
     amounts |= _given(amount)
     if work in ("pick", "grade-store", "pick-drops") and "mass_kg" not in amounts:

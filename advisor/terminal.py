@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from advisor import quantity
 from advisor.answer import STANCES
 
 _HEADINGS = {"do": "To do", "wait": "Wait with", "avoid": "Leave alone", "look": "Go and see"}
@@ -15,8 +16,8 @@ _STYLES = {"do": "bold green", "wait": "bold yellow", "avoid": "bold red", "look
 MOST_UNKNOWNS = 6
 
 
-def write(answer: dict[str, Any], console: Console | None = None) -> None:
-    """Print an answer; colours only where the terminal has them."""
+def write(answer: dict[str, Any], console: Console | None = None, units: Literal["metric", "us"] = "metric") -> None:
+    """Print an answer, with amounts in the units of the orchard; colours only where the terminal has them."""
     out = console or Console(highlight=False)
     out.print(Text(f"{answer['orchard']}, {answer['date']}", style="bold"))
     for place, state in answer["conditions"].items():
@@ -34,7 +35,7 @@ def write(answer: dict[str, Any], console: Console | None = None) -> None:
             out.print()
             out.print(Text(f"{_HEADINGS[stance]} ({len(chosen)})", style=_STYLES[stance]))
             for recommendation in chosen:
-                _write_one(recommendation, out)
+                _write_one(recommendation, out, units)
     if answer["unknowns"]:
         out.print()
         out.print(Text("Worth a look", style="bold"))
@@ -48,7 +49,7 @@ def write(answer: dict[str, Any], console: Console | None = None) -> None:
         out.print(f"Own rules or knowledge: {override}")
 
 
-def _write_one(r: dict[str, Any], out: Console) -> None:
+def _write_one(r: dict[str, Any], out: Console, units: Literal["metric", "us"]) -> None:
     place = r["block"] or r["habitat"] or "whole orchard"
     head = Text(f"  {place}: ", style="dim")
     head.append(r["summary"], style="default")
@@ -57,7 +58,7 @@ def _write_one(r: dict[str, Any], out: Console) -> None:
     if r["hours"] is not None:
         facts.append(f"{r['hours']:g} h")
     if r["amount"]:
-        facts.append(f"{r['amount']['value']:g} {r['amount']['unit']}")
+        facts.append(quantity.spoken(r["amount"]["value"], r["amount"]["unit"], units))
     facts.append(f"{r['strength']}, {r['evidence'].replace('-', ' ')}")
     if r["because"]:
         out.print(Padding(f"why: {r['because'][0]}", (0, 0, 0, 6)))

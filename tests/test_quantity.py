@@ -108,7 +108,8 @@ def test_show(value: float, unit: str, metric: str, us: str) -> None:
 
 
 SPOKEN = [
-    (-2.2, "degC", "-2.2 °C", "28 °F"), (29, "degC", "29 °C", "84 °F"), (2.5, "mm", "2.5 mm", "0.1 in"),
+    (-2.2, "degC", "-2.2 °C", "28 °F"), (29, "degC", "29 °C", "84 °F"), (-3, "degC", "-3 °C", "26.6 °F"),
+    (2.5, "mm", "2.5 mm", "0.1 in"),
     (8, "cm", "8 cm", "3.1 in"), (30, "m", "30 m", "98 ft"), (3, "m", "3 m", "9.8 ft"), (0, "m", "0 cm", "0 in"),
     (4, "kg/ha", "4 kg/ha", "3.57 lb/acre"), (1095, "days", "3 years", "3 years"), (300, "days", "300 days", "300 days"),
     (7.71, "weeks", "8 weeks", "8 weeks"), (1.5, "weeks", "1.5 weeks", "1.5 weeks"),

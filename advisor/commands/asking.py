@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from advisor.commands.options import (
     AsJson,
     File,
@@ -12,12 +10,10 @@ from advisor.commands.options import (
     On,
     RuleFolders,
     WeatherFile,
-    advise_file,
+    advised,
+    own,
     put,
 )
-
-if TYPE_CHECKING:
-    from advisor.advice import Answer
 
 
 def demo(json_: AsJson = False) -> None:
@@ -25,7 +21,7 @@ def demo(json_: AsJson = False) -> None:
     from importlib.resources import as_file, files
 
     with as_file(files("advisor") / "demo") as folder:
-        _print(advise_file(folder / "orchard.yaml", "2026-05-18", None, None), json_)
+        advise(folder / "orchard.yaml", "2026-05-18", json_=json_)
 
 
 def advise(
@@ -38,7 +34,13 @@ def advise(
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say what to do, what to wait with, what to avoid and what to look at."""
-    _print(advise_file(file, on, weather, forecast, rules, knowledge), json_)
+    from advisor.terminal import write
+
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        if json_:
+            put(answer, True, str)
+        else:
+            write(answer, units=answer.run.inputs.file.orchard.units)
 
 
 def season(
@@ -50,19 +52,8 @@ def season(
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Replay the whole season: wettings that infected, days of bloom near fire blight, and the ledger of sprays."""
-    from advisor import season_replay, words
-    from advisor.checking import load_own
+    from advisor import season_replay
 
-    _, known = load_own([], knowledge or [])
-    with words.with_folders(knowledge or []):
+    with own(None, knowledge) as (_, known):
         found = season_replay.replay(file, on, weather, forecast, knowledge=known)
     put(found, json_, season_replay.write)
-
-
-def _print(answer: Answer, as_json: bool) -> None:
-    from advisor.terminal import write
-
-    if as_json:
-        put(answer, True, str)
-    else:
-        write(answer)

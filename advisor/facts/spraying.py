@@ -51,6 +51,8 @@ RESTS = (
 
 # Days from a stage to apple full bloom at the least, where full bloom is not yet known (from memory; BBCH below which).
 BEFORE_BLOOM = ((51, 45), (53, 30), (56, 21), (57, 10), (60, 4), (65, 0))
+# The same after it: days that may have passed since full bloom, at the most; from half-grown fruit on, picking may be near.
+AFTER_BLOOM = ((69, -7), (71, -14), (73, -35))
 # Days from the end of picking to the next full bloom, at the least (from memory).
 WINTER = 120
 
@@ -196,7 +198,8 @@ def _earliest_harvest(now: Situation, block: Block) -> float | None:
         return after_bloom + WINTER
     if now.weeks is not None and -20 <= now.weeks <= 30:
         return max(0.0, after_bloom - round(now.weeks * 7))
-    return next((after_bloom + days for below, days in BEFORE_BLOOM if code < below), None)
+    by_stage = next((days for below, days in (*BEFORE_BLOOM, *AFTER_BLOOM) if code < below), -after_bloom)
+    return max(0.0, after_bloom + by_stage)
 
 
 def sky_facts(now: Situation, make: Maker) -> Iterator[Fact]:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from advisor import advise
-from tests.scenarios.orchards import UPPER, answered, orchard, recommended
+from scenarios.orchards import UPPER, answered, orchard, recommended
 
 Seen = Sequence[Mapping[str, Any]]
 

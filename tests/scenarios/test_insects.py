@@ -291,8 +291,8 @@ ADVISED = [
     # Washington State University: traps by pink
     pytest.param(
         Case("2026-05-05", "hang-traps", "do", "codling-moth", [stage("pink")], block(history=["codling-moth"])),
-        Case("2026-05-05", "hang-traps", "none", "codling-moth", [stage("pink")], block(history=["voles"])),
-        id="codling traps by pink where the moth is known",
+        Case("2026-05-05", "hang-traps", "none", "codling-moth", [stage("green-tip")], block(history=["codling-moth"])),
+        id="codling traps by pink, and not weeks before",
     ),
     # University of Vermont 2008
     pytest.param(
