@@ -55,7 +55,7 @@ def _own_id(given: object) -> object:
     """An id of the grower's own, or nothing for one that follows from the content."""
     if isinstance(given, str) and not (given.isprintable() and len(given) <= LONGEST_ID):
         raise Unreadable(f"{given[:40]!r} cannot be an id", f"Use at most {LONGEST_ID} letters, digits and signs.")
-    return given or ""
+    return "" if given is None else given
 
 
 class Seen(Given):
