@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -15,12 +15,9 @@ from advisor.commands.options import (
     On,
     RuleFolders,
     WeatherFile,
-    advise_file,
+    advised,
     put,
 )
-
-if TYPE_CHECKING:
-    from advisor.advice import Answer
 
 Sets = Annotated[
     list[str] | None,
@@ -47,12 +44,10 @@ def why_not(
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say why a practice is not advised, and the smallest change that would bring it about."""
-    from advisor import explain, words
     from advisor.explain.otherwise_text import write_why_not
 
-    answer = advise_file(file, on, weather, forecast, rules, knowledge)
-    with words.with_folders(knowledge or []):
-        put(explain.why_not(answer, practice, block), json_, write_why_not)
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        put(answer.why_not(practice, block), json_, write_why_not)
 
 
 def what_if(
@@ -70,7 +65,6 @@ def what_if(
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say what other inputs would change in the advice: what appears, disappears and moves."""
-    from advisor import explain, words
     from advisor.explain.otherwise_text import write_what_if
 
     asked = {
@@ -80,10 +74,8 @@ def what_if(
         "warmer": warmer,
         "rain": rain,
     }
-    answer: Answer = advise_file(file, on, weather, forecast, rules, knowledge)
-    with words.with_folders(knowledge or []):
-        found = explain.what_if(answer, {name: value for name, value in asked.items() if value is not None})
-        put(found, json_, write_what_if)
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        put(answer.what_if(asked), json_, write_what_if)
 
 
 def look_next(
@@ -96,12 +88,10 @@ def look_next(
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say which looks could change most of the advice, found by trying what each may find."""
-    from advisor import explain, words
     from advisor.explain.otherwise_text import write_look_next
 
-    answer = advise_file(file, on, weather, forecast, rules, knowledge)
-    with words.with_folders(knowledge or []):
-        put(explain.look_next(answer), json_, write_look_next)
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        put(answer.look_next(), json_, write_look_next)
 
 
 def _settings(given: list[str]) -> dict[str, Any]:

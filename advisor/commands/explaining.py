@@ -15,8 +15,9 @@ from advisor.commands.options import (
     On,
     RuleFolders,
     WeatherFile,
-    advise_file,
+    advised,
     put,
+    write_file,
 )
 
 Recommended = Annotated[
@@ -48,24 +49,12 @@ def why(
     """Say why a recommendation was made, down to what was seen and published, and prove it by running again."""
     from advisor.explain import prov_export, why_picture, why_text
 
-    answer = advise_file(file, on, weather, forecast, rules, knowledge)
-    tree = answer.why(id_)
-    if prov:
-        _write(prov, prov_export.prov_json(answer, tree))
-    if svg:
-        _write(svg, why_picture.tree_picture(tree))
-    if ecosystem:
-        _write(ecosystem, why_picture.ecosystem_picture(answer, id_))
-    put(tree, json_, why_text.write)
-
-
-def _write(path: Path, text: str) -> None:
-    """Write a file, or say clearly why that cannot be done."""
-    from advisor.errors import InputError, Problem
-
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        what = f"cannot be written ({fault.strerror})"
-        raise InputError(Problem(str(path), "", what, "Name a file in a folder that is there.")) from None
-    typer.echo(f"Written: {path}", err=True)
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        tree = answer.why(id_)
+        if prov:
+            write_file(prov, prov_export.prov_json(answer, tree))
+        if svg:
+            write_file(svg, why_picture.tree_picture(tree))
+        if ecosystem:
+            write_file(ecosystem, why_picture.ecosystem_picture(answer, id_))
+        put(tree, json_, why_text.write)

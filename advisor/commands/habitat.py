@@ -7,7 +7,18 @@ from typing import Annotated
 
 import typer
 
-from advisor.commands.options import AsJson, File, ForecastFile, KnowledgeFolders, On, WeatherFile, put
+from advisor.commands.options import (
+    AsJson,
+    File,
+    ForecastFile,
+    KnowledgeFolders,
+    On,
+    RuleFolders,
+    WeatherFile,
+    advised,
+    put,
+    write_file,
+)
 
 Wanted = Annotated[
     list[str] | None,
@@ -55,11 +66,11 @@ def bloom(
     most: Most = None,
     price: Prices = None,
     quick: Quick = False,
+    rules: RuleFolders = None,
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say who is in flower when and for whom, what bees and allies lack, and which plants would fill it."""
-    from advisor import habitat, words
-    from advisor.checking import load_own
+    from advisor import habitat
 
     terms = {
         "permanent": permanent,
@@ -72,30 +83,14 @@ def bloom(
         "prices": _prices(price or []),
         **({"spots": tuple(spot)} if spot else {}),
     }
-    book, known = load_own([], knowledge or [])
-    with words.with_folders(knowledge or []):
-        found = habitat.bloom(
-            file, on, weather, forecast, wanted=wanted, terms=terms, rules=book, knowledge=known, exact=not quick
-        )
-    if svg is not None:
-        _write(svg, habitat.draw(found))
-        typer.echo(f"The bloom ribbon is drawn in {svg}.", err=True)
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        found = answer.bloom(wanted=wanted, terms=terms, exact=not quick)
+    if svg:
+        write_file(svg, habitat.draw(found))
     if json_:
         put(found, True, str)
     else:
         habitat.write(found)
-
-
-def _write(file: Path, text: str) -> None:
-    from advisor.errors import InputError, Problem
-
-    try:
-        file.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        raise InputError(
-            Problem("command", "--svg", f"the picture cannot be written: {fault.strerror}", "Name a file in a folder "
-                    "that is there.", value=str(file))
-        ) from None  # fmt: skip
 
 
 def _prices(given: list[str]) -> dict[str, str]:

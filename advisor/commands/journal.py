@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from advisor.commands.options import AsJson, KnowledgeFolders, On, RuleFolders, put
+from advisor.commands.options import AsJson, KnowledgeFolders, On, RuleFolders, own, put
 from advisor.commands.serving import HERE, JournalAt
 
 if TYPE_CHECKING:
@@ -25,13 +25,10 @@ AdviceId = Annotated[str, typer.Argument(metavar="ADVICE", help="The id of an ad
 def _opened(
     address: str, rules: list[Path] | None = None, knowledge: list[Path] | None = None, *, make: bool = False
 ) -> Iterator[Journal]:
-    from advisor import words
-    from advisor.checking import load_own
     from advisor.journal import Journal
 
-    book, known = load_own(rules or [], knowledge or [])
     with (
-        words.with_folders(knowledge or []),
+        own(rules, knowledge) as (book, known),
         Journal.open(address, rules=book, knowledge=known, make=make) as journal,
     ):
         yield journal

@@ -1,9 +1,10 @@
-"""What the commands share: their arguments, how an orchard file is advised on, and how an answer is written."""
+"""What the commands share: their arguments, how an orchard file is advised on, and how what was found is written."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,6 +12,8 @@ import typer
 
 if TYPE_CHECKING:
     from advisor.advice import Answer
+    from advisor.ecosystem import Knowledge
+    from advisor.rulebook import Rulebook
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The orchard file, YAML or JSON.")]
 On = Annotated[
@@ -31,24 +34,45 @@ KnowledgeFolders = Annotated[
 ]
 
 
-def advise_file(
+@contextmanager
+def own(rules: list[Path] | None, knowledge: list[Path] | None) -> Iterator[tuple[Rulebook | None, Knowledge | None]]:
+    """A grower's own rules and knowledge over the program's; inside this block their words are known as well."""
+    from advisor import words
+    from advisor.checking import load_own
+
+    with words.with_folders(knowledge or []):
+        yield load_own(rules or [], knowledge or [])
+
+
+@contextmanager
+def advised(
     file: Path,
     on: str | None,
     weather: Path | None,
     forecast: Path | None,
     rules: list[Path] | None = None,
     knowledge: list[Path] | None = None,
-) -> Answer:
-    """Advice for an orchard file, with a grower's own rules and knowledge where there are any."""
-    from advisor import words
+) -> Iterator[Answer]:
+    """The answer for an orchard file, to be asked further inside this block."""
     from advisor.advice import advise
-    from advisor.checking import load_own
 
-    book, known = load_own(rules or [], knowledge or [])
-    with words.with_folders(knowledge or []):
-        return advise(file, on=on, weather=weather, forecast=forecast, rules=book, knowledge=known)
+    with own(rules, knowledge) as (book, known):
+        yield advise(file, on=on, weather=weather, forecast=forecast, rules=book, knowledge=known)
 
 
 def put(found: Any, as_json: bool, write: Callable[[Any], str]) -> None:
     """Write what was found to stdout: as JSON, or in words."""
     typer.echo(json.dumps(found, indent=2, ensure_ascii=False) if as_json else write(found))
+
+
+def write_file(path: Path, content: str | bytes) -> None:
+    """Write a file that was asked for beside the answer, and say so; refuse clearly what cannot be written."""
+    from advisor.errors import InputError, Problem
+
+    try:
+        path.write_bytes(content.encode() if isinstance(content, str) else content)
+    except OSError as fault:
+        raise InputError(
+            Problem(str(path), "", f"cannot be written: {fault.strerror}", "Name a file in a folder that is there.")
+        ) from None
+    typer.echo(f"Written: {path}", err=True)

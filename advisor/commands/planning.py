@@ -15,8 +15,9 @@ from advisor.commands.options import (
     On,
     RuleFolders,
     WeatherFile,
-    advise_file,
+    advised,
     put,
+    write_file,
 )
 
 Weeks = Annotated[int, typer.Option(min=0, max=26, help="Weeks to plan after this one.")]
@@ -47,29 +48,18 @@ def plan(
     from advisor.hours import calendar_out, picture, tables, terminal
     from advisor.hours.sheet import sheet as week_sheet
 
-    made = advise_file(file, on, weather, forecast, rules, knowledge).plan(weeks)
+    with advised(file, on, weather, forecast, rules, knowledge) as answer:
+        made = answer.plan(weeks)
     if csv:
-        _write(csv, tables.as_csv(made).encode())
+        write_file(csv, tables.as_csv(made))
     if ics:
         before = ics.read_bytes() if ics.is_file() else None
-        _write(ics, calendar_out.calendar(made, before, str(ics)))
+        write_file(ics, calendar_out.calendar(made, before, str(ics)))
     if sheet:
-        _write(sheet, week_sheet(made).encode())
+        write_file(sheet, week_sheet(made))
     if svg:
-        _write(svg, picture.picture(made).encode())
+        write_file(svg, picture.picture(made))
     if json_:
         put(made, True, str)
     else:
         terminal.write(made)
-
-
-def _write(path: Path, content: bytes) -> None:
-    from advisor.errors import InputError, Problem
-
-    try:
-        path.write_bytes(content)
-    except OSError as fault:
-        raise InputError(
-            Problem(str(path), "", f"cannot be written: {fault.strerror}", "Name a file in a folder that is there.")
-        ) from None
-    typer.echo(f"Written: {path}", err=True)
