@@ -193,3 +193,36 @@ def test_summer_wetness_is_told_in_hours() -> None:
     (look,) = [r for r in answer["recommendations"] if r["target"] == "sooty-blotch-flyspeck" and r["stance"] == "look"]
     assert "reached yes" not in look["because"][0]
     assert " h; the first signs" in look["because"][0]
+
+
+# --- More that `must` not be done -------------------------------------------------------------------------------------
+@pytest.mark.parametrize("practice", ["kaolin", "bicarbonate", "protect-bloom", "microbial-spray", "sulphur", "oil"])
+def test_every_labelled_spray_keeps_its_distance_from_water(practice: str) -> None:
+    """Use as labelled, 7 USC 136j; the 20 m that are kept without a label are from memory."""
+    words = {"protect-bloom": "full-bloom", "oil": "dormant"}
+    seen = [stage(words.get(practice, "fruit-set"))]
+    pond = {"id": "pond", "kind": "pond", "area": "50 m2", "distance": "8 m"}
+    near = Ask("2026-05-12", practice, "avoid", seen, habitats=[pond], **IN_UPPER).answer()
+    assert (near["stance"], near["strength"]) == ("avoid", "must")
+    assert "pond" in near["summary"]
+    far = Ask("2026-05-12", practice, "do", seen, habitats=[{**pond, "distance": "80 m"}], **IN_UPPER).answer()
+    assert far["strength"] != "must"
+
+
+def test_yew_clippings_keep_animals_out() -> None:
+    """Merck Veterinary Manual, taxine."""
+    cut = {"kind": "work", "practice": "cut-back-hedge", "target": "yew", "habitat": "hedge", "date": "2026-11-05"}
+    seen = [stage("leafless"), cut]
+    assert Ask("2026-11-10", "graze", "avoid", seen, habitats=[HEDGE], **IN_UPPER).answer()["strength"] == "must"
+    hazel = [stage("leafless"), {**cut, "target": "hazel"}]
+    assert Ask("2026-11-10", "graze", "do", hazel, habitats=[HEDGE], **IN_UPPER).answer()["stance"] == "do"
+
+
+def test_cider_fruit_of_grazed_ground_is_picked_from_the_tree_or_heated() -> None:
+    """FDA guidance on juice: no dropped fruit for juice that is not treated."""
+    grazed = {"kind": "work", "practice": "graze", "block": "upper", "date": "2026-08-20"}
+    seen = [stage("harvest"), grazed]
+    cider = Ask("2026-10-01", "pick", "do", seen, apples(use="cider"), **IN_UPPER).answer()
+    assert any("heated" in line for line in cider["how"])
+    table = Ask("2026-10-01", "pick", "do", seen, apples(use="dessert"), **IN_UPPER).answer()
+    assert not any("heated" in line for line in table["how"])
