@@ -29,4 +29,13 @@ PAGES = {
     "understory in the south": f"/at/south-lark/understory?on={SOUTH_DAY}",
     "plan": f"/at/larkfield/plan?on={DEMO_DAY}",
     "plan in the south": f"/at/south-lark/plan?on={SOUTH_DAY}",
+    "rules": "/read/rules?orchard=larkfield",
+    "rules with a word": "/read/rules?word=scab",
+    "rule": "/read/rules/cover-before-scab-rain?orchard=larkfield",
+    "knowledge": "/read/knowledge?word=aphid",
+    "plants": "/read/knowledge/plants?orchard=larkfield",
+    "plant": "/read/knowledge/plants/yarrow?orchard=larkfield",
+    "practice": "/read/knowledge/practices/first-mow",
+    "figure": "/read/knowledge/figures/apple-scab.clean-first-cover-infections",
+    "source": "/read/knowledge/sources/umass-f134-scab",
 }

@@ -19,6 +19,7 @@ def install(app: FastAPI) -> None:
         faults,
         orchard_page,
         plan_page,
+        reading,
         season_page,
         sign_in,
         static_files,
@@ -27,7 +28,7 @@ def install(app: FastAPI) -> None:
         why_not_page,
     )
 
-    parts = (static_files, sign_in, desk, plan_page, season_page, why_not_page, walk, understory, orchard_page)
+    parts = (static_files, sign_in, desk, plan_page, season_page, why_not_page, walk, understory, orchard_page, reading)
     for part in parts:
         app.include_router(part.router)
     faults.install(app)
