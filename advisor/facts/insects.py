@@ -221,7 +221,7 @@ def _start(now: Situation, block: Block, clock: Clock,
     if clock.start == "day-length":
         hours = float(now.knowledge.figure("stink-bug.biofix-day-length").value(now.region).value)
         first = season.season_start(now.on, now.latitude)
-        days = np.datetime64(first) + np.arange(365)
+        days = np.datetime64(first) + np.arange(365).astype("timedelta64[D]")
         rise, set_ = sun.sun_hours(now.latitude, None, days)
         turn = insects.long_days_from(set_ - rise, hours)
         return (None if turn is None else first + dt.timedelta(days=turn)), 0.0, f"days of {hours:g} h", ("orchard",)
@@ -246,7 +246,7 @@ def _count(now: Situation, clock: Clock, start: dt.date, daily: Daily | None) ->
     upper = None if clock.upper is None else _number(now, clock.upper)
     first = np.datetime64(start)
     last = np.datetime64(now.on) if daily is None else max(np.datetime64(now.on), daily.dates[-1])
-    days = np.arange(first, last + 1)
+    days = np.arange(first, last + np.timedelta64(1, "D"))
     heat = np.full(len(days), np.nan)
     if daily is not None:
         _fill(heat, days, daily, base, upper, clock.method)
