@@ -38,7 +38,7 @@ _NO_IDS = ("block", "habitat", "id", "cultivar", "severity", "start")
 
 
 # Stages whose names are no things that trees can be "at".
-_SAID_STAGES = {"dormant": "winter rest", "leafless": "bare wood"}
+_SAID_STAGES = {"dormant": "winter rest", "leafless": "bare wood", "after-harvest": "the time after harvest"}
 
 
 def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[Value, str, str], str]:
@@ -91,6 +91,8 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
     reasons = reasons_of(one)
     lead = next((p for p in deciding if isinstance(p, Proposal)), None)
     strength = one.strength
+    turned = _in_units(now)
+    trade_off = _trade_off(one, deciding)
     return Recommendation(
         id=name,
         stance=one.stance,
@@ -101,13 +103,15 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         window=Window(opens=_day(now, one.opens), closes=_day(now, one.closes)),
         urgency=round(one.urgency, 3),
         summary=_summary(now, one, practice, deciding),
-        because=_unique([*(r.because for r in reasons), *_unlooked(inference, reasons), *_settling(one)]),
-        how=_unique(line for r in reasons for line in r.how),
+        because=_unique(
+            [*(turned(r.because) for r in reasons), *_unlooked(inference, reasons), *_settling(one)]
+        ),
+        how=_unique(turned(line) for r in reasons for line in r.how),
         amount=_amount(lead),
         hours=task_hours(now, one, lead) if one.stance in ("do", "look", "wait") else None,
         gains=_lines(one.ledger, "gains"),
         costs=_lines(one.ledger, "costs"),
-        cautions=_unique([*(line for r in reasons for line in r.cautions), *practice.cautions]),
+        cautions=_unique(map(turned, [*(line for r in reasons for line in r.cautions), *practice.cautions])),
         evidence=_evidence(reasons),
         strength=strength,
         sources=_unique(
@@ -118,7 +122,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         answers=one.wishes[0].intent if one.wishes else None,
         workings=_workings(now, inference, reasons),
         figures=_figures(reasons),
-        trade_off=_trade_off(one, deciding),
+        trade_off=None if trade_off is None else turned(trade_off),
     )
 
 
@@ -159,6 +163,7 @@ def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequenc
         text = f"Leave out {practice.name} here: it goes against {winner.name}."
     else:
         text = f"Nothing that is known here speaks against it: {practice.name}."
+    text = _in_units(now)(text)
     return text if len(text) <= LONGEST_SUMMARY else text[: LONGEST_SUMMARY - 1].rstrip() + "…"
 
 
@@ -241,8 +246,13 @@ def _depends_on(
 
 def _workings(now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
     texts = (inference.facts[name].text for name in _matched(inference, reasons) if name in inference.facts)
-    turned = in_us_units if now.file.orchard.units == "us" else str
+    turned = _in_units(now)
     return _unique(turned(text) for text in texts if text)
+
+
+def _in_units(now: Situation) -> Callable[[str], str]:
+    """What turns the metric measures that stand in sentences into the units of the orchard."""
+    return in_us_units if now.file.orchard.units == "us" else str
 
 
 def _trade_off(one: Outcome, deciding: Sequence[Proposal | Reservation]) -> str | None:

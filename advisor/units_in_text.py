@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from advisor.quantity import show
+from advisor.quantity import spoken
 
 _UNITS = {"°C": "degC", "mm": "mm", "cm": "cm", "m": "m", "m2": "m2", "m3": "m3", "kg": "kg", "m/s": "m/s"}
 _NUMBER = r"-?\d+(?:\.\d+)?"
@@ -26,5 +26,5 @@ def in_us_units(text: str) -> str:
 
 def _turned(found: re.Match[str]) -> str:
     first, word, last, unit = found.groups()
-    shown = show(float(last), _UNITS[unit], "us")
-    return shown if first is None else f"{show(float(first), _UNITS[unit], 'us')} {word} {shown}"
+    shown = spoken(float(last), _UNITS[unit], "us")
+    return shown if first is None else f"{spoken(float(first), _UNITS[unit], 'us')} {word} {shown}"

@@ -226,3 +226,17 @@ def test_cider_fruit_of_grazed_ground_is_picked_from_the_tree_or_heated() -> Non
     assert any("heated" in line for line in cider["how"])
     table = Ask("2026-10-01", "pick", "do", seen, apples(use="dessert"), **IN_UPPER).answer()
     assert not any("heated" in line for line in table["how"])
+
+
+def test_measures_that_stand_in_rules_are_told_in_the_units_of_the_orchard() -> None:
+    """An inch is 2.54 cm, a foot 0.3048 m: 20 cm is 7.9 in, 60 cm 24 in, 15 m 49 ft."""
+    bed = {"id": "bed", "kind": "stem-bed", "plants": ["wild-bergamot"], "area": "40 m2", "distance": "20 m"}
+    never = {"kind": "stems", "habitat": "bed", "standing": 0.8, "first_cut": "never"}
+    seen = on("2026-03-20", stage("dormant"), never)
+    metric, us = (
+        recommended(orchard(apples(), seen, [bed], units=units), "2026-03-20", "shorten-stems")[0]
+        for units in ("metric", "us")
+    )
+    assert "between 20 and 60 cm" in metric["summary"]
+    assert "between 7.9 in and 24 in" in us["summary"]
+    assert not any(" cm" in line or " m," in line for part in ("because", "how", "cautions") for line in us[part])
