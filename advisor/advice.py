@@ -21,7 +21,8 @@ from advisor.inference import Inference, run
 from advisor.orchard import OrchardFile, load_orchard
 from advisor.outcome import Proposal
 from advisor.presenting import conditions, recommendations, show_in
-from advisor.rulebook import Rulebook, load_rules
+from advisor.rulebook import Rulebook, load_rules, shipped_folder
+from advisor.stages import bbch_of
 from advisor.unknowns import unknowns
 from advisor.weather import Weather, read_weather
 from advisor.weighing import Outcome, Wish, settle
@@ -181,7 +182,12 @@ def settled(now: Situation, inference: Inference) -> list[Outcome]:
 @lru_cache(maxsize=1)
 def default_rules() -> Rulebook:
     """The rules that come with the program, against the knowledge that comes with it."""
-    return load_rules(figures=ecosystem.knowledge().figures)
+    return rules_by(ecosystem.knowledge())
+
+
+def rules_by(knowledge: Knowledge, *folders: Path) -> Rulebook:
+    """The program's rules with those of a grower's folders over them, judged by the figures of this knowledge."""
+    return load_rules(shipped_folder(), *folders, figures=knowledge.figures, stages=bbch_of)
 
 
 def day_of(on: dt.date | dt.datetime | str | None, file: OrchardFile) -> dt.date | dt.datetime:

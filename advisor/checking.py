@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from advisor import ecosystem
+from advisor.advice import default_rules, rules_by
 from advisor.conditions import Derive, Propose, Reserve, Var
 from advisor.ecosystem import Ally, Disease, Knowledge, Pest, Practice
 from advisor.errors import Problem
-from advisor.rulebook import Rulebook, load_rules
+from advisor.rulebook import Rulebook
 from advisor.rulecheck import check_rules
 
 
@@ -47,17 +48,13 @@ def load_own(rules: Sequence[Path], knowledge: Sequence[Path]) -> tuple[Rulebook
     if not rules and not knowledge:
         return None, None
     known = ecosystem.load_knowledge(ecosystem.shipped_folder(), *knowledge) if knowledge else ecosystem.knowledge()
-    from advisor.rulebook import shipped_folder
-
-    return load_rules(shipped_folder(), *rules, figures=known.figures), known
+    return rules_by(known, *rules), known
 
 
 def check_all(rules: Sequence[Path], knowledge: Sequence[Path]) -> Report:
     """Check the program's own rules and knowledge, with the grower's over them."""
     book, known = load_own(rules, knowledge)
     if book is None or known is None:
-        from advisor.advice import default_rules
-
         book, known = default_rules(), ecosystem.knowledge()
     problems = (*ecosystem.check(known), *check_rules(book, known), *uncovered(book, known))
     counts = {

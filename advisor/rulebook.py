@@ -22,7 +22,6 @@ from advisor.errors import InputError, Problem
 from advisor.reading import Document, parse_yaml, read_document
 from advisor.rule_reading import RuleReader
 from advisor.rule_shapes import Shapes, Stages, Unreadable
-from advisor.stages import bbch_of
 
 KINDS_FILE = "kinds.yaml"
 FIELD_TYPES = ("text", "number", "flag")
@@ -144,12 +143,13 @@ def _kind(reader: Shapes, entry: Any, position: int) -> Kind:
 def load_rules(
     *folders: Path | str,
     figures: Mapping[str, Any] | None = None,
-    stages: Stages | None = None,
+    stages: Stages = lambda name, fruit: None,
     kinds: Mapping[str, Kind] | None = None,
 ) -> Rulebook:
     """Read every pack of the folders; without any folder, the packs that come with the program.
 
-    figures: by id, each with `value(region)`. stages: (stage name, fruit or None) to BBCH code or None.
+    figures: by id, each with `value(region)`. stages: (stage name, fruit or None) to BBCH code or
+    None where it is no stage; without it, none is.
     Raises InputError with every problem found, each with file, line and how to mend it.
     """
     given = [Path(folder) for folder in folders] or [shipped_folder()]
@@ -164,7 +164,7 @@ def load_rules(
         if (folder / KINDS_FILE).exists():
             known.update(read_kinds(read_document(folder / KINDS_FILE), problems))
         documents.append([read_document(path) for path in sorted(folder.glob("*.yaml")) if path.name != KINDS_FILE])
-    book = _assemble(documents, known, figures or {}, stages or bbch_of, problems)
+    book = _assemble(documents, known, figures or {}, stages, problems)
     if problems:
         raise InputError(problems)
     return book
@@ -174,12 +174,12 @@ def rules_from_text(
     text: str,
     kinds: Mapping[str, Kind],
     figures: Mapping[str, Any] | None = None,
-    stages: Stages | None = None,
+    stages: Stages = lambda name, fruit: None,
     file: str = "rules",
 ) -> Rulebook:
     """A rulebook from the text of one pack."""
     problems: list[Problem] = []
-    book = _assemble([[parse_yaml(text, file)]], kinds, figures or {}, stages or bbch_of, problems)
+    book = _assemble([[parse_yaml(text, file)]], kinds, figures or {}, stages, problems)
     if problems:
         raise InputError(problems)
     return book

@@ -1,6 +1,7 @@
 """The shapes of what may be sent, as JSON Schema for the OpenAPI document: made from the models that read it.
 
 components   every shape by its name
+DecisionMade what a grower says of a recommendation
 body         what a route says of its request body, with an example
 """
 
@@ -8,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, TypeAdapter
+from pydantic import BaseModel, Field, TypeAdapter
 from pydantic.json_schema import models_json_schema
 
 from advisor.blocks import Block, Habitat, Orchard
-from advisor.journal.deciding import STATES
+from advisor.given import AnyAmount, Area, Day, Given, Hours, MaterialId, Share, Text
+from advisor.journal.deciding import MOST_HOURS, STATES
 from advisor.observation import adapter
 from advisor.orchard import MOST_BLOCKS, MOST_OBSERVATIONS
 from advisor.words import known
@@ -53,6 +55,26 @@ _US: dict[str, tuple[float, float, str]] = {
     "solar_wm2": _METRIC["solar_wm2"],
     "dew_point_f": (-130, 113, rf"-?[0-9]?[0-9]{_DECIMALS}"),
 }
+
+
+class DecisionMade(Given):
+    """A decision. reason: one of those offered (GET /reasons), or own words; wanted unless done.
+
+    on: the day it was done. amount, material, area, content: further fields of the work that `done` records.
+    """
+
+    advice: Annotated[str, Field(pattern="^[0-9a-f]{16}$")]
+    recommendation: Annotated[str, Field(min_length=1, max_length=200)]
+    state: Literal["done", "refused", "overridden"]
+    reason: Text | None = None
+    hours: Hours | None = None
+    note: Text | None = None
+    by: Text | None = None
+    on: Day | None = None
+    amount: AnyAmount | None = None
+    material: MaterialId | None = None
+    area: Area | None = None
+    content: Share | None = None
 
 
 def ref(name: str) -> Schema:
@@ -153,9 +175,11 @@ def _hour(columns: Mapping[str, tuple[float, float, str]], system: str) -> Schem
 
 
 def _decision() -> Schema:
-    from advisor.api.routes.decisions import Made
-
-    found = TypeAdapter(Made).json_schema(ref_template=_REF)
+    found = TypeAdapter(DecisionMade).json_schema(ref_template=_REF)
+    span = {"type": "number", "minimum": 0, "maximum": MOST_HOURS}
+    found["properties"]["hours"] = either(
+        span, text_like(rf"[0-9]{{1,2}}{_DECIMALS}( ?(h|minutes))?"), {"type": "null"}
+    )
     done, *others = STATES
     found["anyOf"] = [
         {"properties": {"state": {"const": done}}},

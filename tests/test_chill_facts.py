@@ -4,17 +4,17 @@ import datetime as dt
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.facts import Situation, chilling
 from advisor.facts.making import Maker
 from advisor.orchard import load_orchard
-from advisor.rulebook import load_rules
 from advisor.science import chill
 from advisor.science.bloom_overlap import overlaps, takes
 from advisor.science.chill_needs import portions_needed
 from advisor.weather import read_weather
 
-MAKE = Maker(load_rules(figures=knowledge().figures).kinds)
+MAKE = Maker(default_rules().kinds)
 NORTH = {"name": "Larkfield", "latitude": 36.0, "longitude": -79.0, "timezone": "America/New_York"}
 SOUTH = {"name": "Larkfield", "latitude": -34.0, "longitude": 19.0, "timezone": "Africa/Johannesburg"}
 

@@ -4,12 +4,12 @@ import datetime as dt
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.facts import Situation, gather
 from advisor.orchard import load_orchard
-from advisor.rulebook import load_rules
 
-KINDS = load_rules(figures=knowledge().figures).kinds
+KINDS = default_rules().kinds
 HEAD = {"name": "Larkfield", "latitude": 42.4, "longitude": -76.5, "timezone": "America/New_York"}
 YOUNG = {"id": "upper", "fruit": "apple", "trees": 20, "planted": 2021, "rootstock": "M.9", "cultivars": ["Honeycrisp"]}
 BLOOM = {"date": "2026-05-08", "kind": "tree-stage", "stage": "full-bloom"}

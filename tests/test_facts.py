@@ -4,13 +4,13 @@ import datetime as dt
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.facts import Situation, gather
 from advisor.orchard import load_orchard
-from advisor.rulebook import load_rules
 from advisor.weather import read_weather
 
-KINDS = load_rules(figures=knowledge().figures).kinds
+KINDS = default_rules().kinds
 HEAD = {"name": "Larkfield", "latitude": 42.4, "longitude": -76.5, "timezone": "America/New_York"}
 UPPER = {
     "id": "upper",

@@ -5,13 +5,13 @@ import math
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.facts import Situation, gather
 from advisor.orchard import load_orchard
-from advisor.rulebook import load_rules
 from advisor.weather import read_weather
 
-KINDS = load_rules(figures=knowledge().figures).kinds
+KINDS = default_rules().kinds
 NORTH = {"name": "Larkfield", "latitude": 42.4, "longitude": -76.5, "timezone": "America/New_York"}
 SOUTH = {"name": "Larkfield", "latitude": -41.3, "longitude": 173.2, "timezone": "Pacific/Auckland"}
 APPLES = {"id": "upper", "fruit": "apple", "planted": 2012, "spacing": "6 m x 5 m"}

@@ -4,15 +4,15 @@ import datetime as dt
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.facts import Situation, gather
 from advisor.orchard import load_orchard
-from advisor.rulebook import load_rules
 from advisor.science.cultivar_resistance import resistance
 from advisor.weather import read_weather
 from scenarios.skies import sky
 
-KINDS = load_rules(figures=knowledge().figures).kinds
+KINDS = default_rules().kinds
 NORTH = {"name": "Larkfield", "latitude": 42.4, "longitude": -76.5, "timezone": "America/New_York"}
 SOUTH = {"name": "Larkfield", "latitude": -41.3, "longitude": 173.2, "timezone": "Pacific/Auckland"}
 

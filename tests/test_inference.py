@@ -12,13 +12,13 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from advisor.advice import default_rules
 from advisor.conditions import BIND, Condition, Derive, Field, Kind, Propose, Rule, Var
 from advisor.conditions import Test as Asks
-from advisor.ecosystem import knowledge
 from advisor.fact import Fact
 from advisor.inference import RuleError, compiled, run
 from advisor.program import MOST_CONDITIONS, OverLimit
-from advisor.rulebook import Rulebook, load_rules
+from advisor.rulebook import Rulebook
 from advisor.rulecheck import facts_of
 from counts import count
 from engine.programs import fired, make_facts, make_rulebook, plainly
@@ -239,7 +239,7 @@ def test_no_rule_that_is_undecided_is_left_out():
 
 
 def test_every_rule_of_the_program_fires_among_all_the_others():
-    book_of_all = load_rules(figures=knowledge().figures)
+    book_of_all = default_rules()
     for rule in book_of_all.rules:
         for case in rule.cases:
             if case.fires:

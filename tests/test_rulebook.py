@@ -2,10 +2,12 @@
 
 import pytest
 
+from advisor.advice import rules_by
 from advisor.ecosystem import knowledge
 from advisor.errors import InputError
-from advisor.rulebook import load_rules, rules_from_text, shipped_folder
+from advisor.rulebook import rules_from_text, shipped_folder
 from advisor.rulecheck import check_rules
+from advisor.stages import bbch_of
 
 PACK = """
 - id: {id}
@@ -30,7 +32,7 @@ def folder(tmp_path, name, *packs):
 
 
 def load(*folders):
-    return load_rules(shipped_folder(), *folders, figures=FIGURES)
+    return rules_by(knowledge(), *folders)
 
 
 def test_a_later_folder_overrides_by_id_and_is_named(tmp_path):
@@ -69,4 +71,4 @@ def test_a_folder_that_is_not_there_is_named(tmp_path):
 def test_the_rule_that_the_readme_teaches_with_is_sound():
     text = (shipped_folder() / "README.md").read_text()
     pack = text.split("```yaml\n")[1].split("```")[0]
-    assert check_rules(rules_from_text(pack, load().kinds, FIGURES), knowledge()) == []
+    assert check_rules(rules_from_text(pack, load().kinds, FIGURES, bbch_of), knowledge()) == []

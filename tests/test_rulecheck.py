@@ -2,14 +2,15 @@
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.errors import InputError
-from advisor.rulebook import load_rules, rules_from_text
+from advisor.rulebook import rules_from_text
 from advisor.rulecheck import check_rules
 from advisor.stages import bbch_of
 
 KNOWN = knowledge()
-KINDS = load_rules(figures=KNOWN.figures).kinds
+KINDS = default_rules().kinds
 
 SOUND = """
 - id: cut-the-ring
@@ -124,4 +125,4 @@ def test_two_rules_of_one_name_in_one_folder_are_refused():
 
 
 def test_the_rules_that_come_with_the_program_are_sound():
-    assert [str(p) for p in check_rules(load_rules(figures=KNOWN.figures), KNOWN)] == []
+    assert [str(p) for p in check_rules(default_rules(), KNOWN)] == []

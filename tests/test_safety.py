@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from advisor import advise
+from advisor.advice import default_rules, rules_by
 from advisor.ecosystem import knowledge
-from advisor.rulebook import load_rules
 from scenarios.orchards import UPPER, answered, orchard
 from scenarios.skies import sky
 
@@ -252,8 +252,7 @@ def test_the_strongest_proposal_does_not_outweigh_safety(
     practice: str, stance: str, seen: list[Any], tmp_path: Path
 ) -> None:
     (tmp_path / "eager.yaml").write_text(EAGER.replace("PRACTICE", practice))
-    shipped = Path(__file__).parents[1] / "rules"
-    book = load_rules(shipped, tmp_path, figures=knowledge().figures)
+    book = rules_by(knowledge(), tmp_path)
     answer = advise(orchard(observations=seen), on="2026-05-08", rules=book)
     found = [r for r in answer["recommendations"] if r["practice"] == practice and r["block"] == "upper"]
     assert {r["stance"] for r in found} == {stance}
@@ -277,7 +276,7 @@ SAFETY = {
 
 @pytest.mark.parametrize("what", sorted(SAFETY))
 def test_each_danger_has_its_rules_of_the_highest_strength(what: str) -> None:
-    book = load_rules(figures=knowledge().figures)
+    book = default_rules()
     for id in SAFETY[what]:
         rule = book.rule(id)
         assert rule.output.strength == "must"

@@ -7,15 +7,15 @@ from typing import Any
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
 from advisor.fact import Fact
 from advisor.facts import Situation, gather
 from advisor.orchard import load_orchard
-from advisor.rulebook import load_rules
 from scenarios.asking import Ask, apples, stage
 from scenarios.orchards import UPPER, orchard
 
-KINDS = load_rules(figures=knowledge().figures).kinds
+KINDS = default_rules().kinds
 BLOCK = {**UPPER, "trees": 40, "spacing": "6 m x 5 m", "floor": "meadow", "area": None}
 
 

@@ -2,13 +2,14 @@
 
 import pytest
 
+from advisor.advice import default_rules
 from advisor.consequences import Consequence, Ledger
 from advisor.fact import Fact
 from advisor.inference import run
-from advisor.rulebook import load_rules, rules_from_text
+from advisor.rulebook import rules_from_text
 from advisor.weighing import Wish, settle
 
-KINDS = load_rules().kinds
+KINDS = default_rules().kinds
 
 DO = """
 - id: do-{practice}

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Annotated, Any, Literal
+from typing import Any
 
 from fastapi import APIRouter, Depends, Request, Response
-from pydantic import BaseModel, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from advisor.api.asking import LOCAL, Asking
 from advisor.api.exchange import JSON, accepting, answer, body_of, in_turn, only_known
@@ -14,34 +14,14 @@ from advisor.api.paging import After, Limit, Page, page, place
 from advisor.api.problems import refusals
 from advisor.api.queries import Key, Readable, Recordable
 from advisor.api.routes.advice import kept_advice
-from advisor.api.shapes import body
+from advisor.api.shapes import DecisionMade, body
 from advisor.api.shelf import journal
 from advisor.errors import InputError
-from advisor.given import AnyAmount, Area, Day, Given, Hours, MaterialId, Share, Text, problems_of
+from advisor.given import problems_of
 from advisor.reading import Document
 
 router = APIRouter(tags=["decisions"], dependencies=[Depends(only_known), Depends(accepting(JSON))])
 _WORK = ("amount", "material", "area", "content")
-
-
-class Made(Given):
-    """A decision. reason: one of those offered (GET /reasons), or own words; wanted unless done.
-
-    on: the day it was done. amount, material, area, content: further fields of the work that `done` records.
-    """
-
-    advice: Annotated[str, Field(pattern="^[0-9a-f]{16}$")]
-    recommendation: Annotated[str, Field(min_length=1, max_length=200)]
-    state: Literal["done", "refused", "overridden"]
-    reason: Text | None = None
-    hours: Hours | None = None
-    note: Text | None = None
-    by: Text | None = None
-    on: Day | None = None
-    amount: AnyAmount | None = None
-    material: MaterialId | None = None
-    area: Area | None = None
-    content: Share | None = None
 
 
 class Kept(BaseModel):
@@ -80,9 +60,9 @@ async def decide(request: Request, orchard: Recordable, asker: Asking, key: Key)
     """Record what was done about a recommendation. `done` also records the work, so that later advice knows of it."""
     given = await body_of(request)
     try:
-        made = TypeAdapter(Made).validate_python(given)
+        made = TypeAdapter(DecisionMade).validate_python(given)
     except ValidationError as fault:
-        raise InputError(problems_of(fault, Made, Document(given, "request"))) from None
+        raise InputError(problems_of(fault, DecisionMade, Document(given, "request"))) from None
     kept_advice(request.app.state.shelf, asker.only(orchard), made.advice)
     name = made.by or (None if asker is LOCAL else asker.name)
     work = {field: given[field] for field in _WORK if given.get(field) is not None}
