@@ -345,7 +345,8 @@ def show(value: float, unit: str, system: str = "metric") -> str:
 
 def spoken(value: float, unit: str, system: str = "metric") -> str:
     """A value for a sentence: as `show`, but whole weeks, whole degrees F above the range of frosts, years for very many
-    days, and inches and feet to two figures and a hundredth: nobody sets a mower to 3.15 in.
+    days, inches and feet to two figures and a hundredth, and US bulk to two figures: nobody sets a mower to 3.15 in or
+    weighs out 89.9 lb of straw.
     """
     if unit == "days" and value >= 2 * 365:
         return f"{_rounded(value / 365, 0)} years"
@@ -355,6 +356,8 @@ def spoken(value: float, unit: str, system: str = "metric") -> str:
     number, _, written = said.partition(" ")
     if written == "°F" and float(number) >= _ABOVE_FROST_F:
         return f"{_rounded(float(number), 0)} °F"
+    if system == "us" and written in _BULK and abs(float(number)) >= 10:
+        return f"{float(f'{float(number):.2g}'):.0f} {written}"
     if system == "us" and written in _COARSE and abs(float(number)) < 10:
         return f"{_rounded(float(number), min(2, _decimals(float(number), 2)))} {written}"
     return said
@@ -375,6 +378,7 @@ def shown_unit(unit: str, system: str = "metric") -> tuple[str, float, float]:
 
 _COARSE = ("in", "ft")  # turned from round metric numbers: 98 ft, not 98.4
 _ABOVE_FROST_F = 40.0  # below it a tenth of a degree is worth reading
+_BULK = ("lb", "oz", "tons", "ft3", "yd3", "gal", "ft2")  # likewise: 90 lb, not 89.9
 _COUNTED = ("days", "weeks", "months", "years")  # one of them is a day, a week ...
 
 

@@ -57,9 +57,12 @@ class Hours:
 
 
 def task_hours(now: Situation, one: Outcome, lead: Proposal | None) -> float | None:
-    """Hours, to a tenth; None where no rate is known or an amount that it needs is lacking."""
+    """Hours, to a tenth and a tenth at the least; None where no rate is known or an amount that it needs is lacking."""
     found = hours_of(now, one.practice, one.block, one.habitat, None if lead is None else lead.amount)
-    return None if found is None else round(sum(h.hours for h in found.values()), 1)
+    if found is None:
+        return None
+    hours = sum(h.hours for h in found.values())
+    return max(0.1, round(hours, 1)) if hours else 0.0
 
 
 def hours_of(

@@ -26,5 +26,13 @@ def in_us_units(text: str) -> str:
 
 def _turned(found: re.Match[str]) -> str:
     first, word, last, unit = found.groups()
-    shown = spoken(float(last), _UNITS[unit], "us")
-    return shown if first is None else f"{spoken(float(first), _UNITS[unit], 'us')} {word} {shown}"
+    shown = _roughly(last, unit)
+    return shown if first is None else f"{_roughly(first, unit)} {word} {shown}"
+
+
+def _roughly(number: str, unit: str) -> str:
+    """A written measure as spoken; a length in round tens keeps to two figures, as 50 m does: 160 ft, not 164."""
+    shown = spoken(float(number), _UNITS[unit], "us")
+    value, _, written = shown.partition(" ")
+    round_tens = number.isdigit() and number.endswith("0") and len(value) == 3 and value.isdigit()
+    return f"{round(int(value), -1)} {written}" if round_tens else shown

@@ -14,6 +14,7 @@ import numpy as np
 
 from advisor import season
 from advisor.fact import Fact
+from advisor.facts.bloom_day import bloom_day
 from advisor.facts.given import YOUNG_YEARS, places
 from advisor.facts.making import Maker
 from advisor.facts.nights import written_forecasts
@@ -53,6 +54,7 @@ RESTS = (
 BEFORE_BLOOM = ((51, 45), (53, 30), (56, 21), (57, 10), (60, 4), (65, 0))
 # The same after it: days that may have passed since full bloom, at the most; from half-grown fruit on, picking may be near.
 AFTER_BLOOM = ((69, -7), (71, -14), (73, -35))
+COLOURING = 81
 # Days from the end of picking to the next full bloom, at the least (from memory).
 WINTER = 120
 
@@ -196,6 +198,11 @@ def _earliest_harvest(now: Situation, block: Block) -> float | None:
         return None
     if code >= 91:
         return after_bloom + WINTER
+    if code >= COLOURING:
+        return 0.0
+    bloom = bloom_day(now, block)
+    if bloom is not None:
+        return max(0.0, after_bloom - (now.on - bloom.date).days)
     if now.weeks is not None and -20 <= now.weeks <= 30:
         return max(0.0, after_bloom - round(now.weeks * 7))
     by_stage = next((days for below, days in (*BEFORE_BLOOM, *AFTER_BLOOM) if code < below), -after_bloom)

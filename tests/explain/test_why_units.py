@@ -11,6 +11,7 @@ from advisor.units_in_text import in_us_units
     ("low of -1.7 °C against -2.2 °C", "low of 28.9 °F against 28 °F"),
     ("25.4 to 50.8 mm missing", "1 in to 2 in missing"),  # an inch is 25.4 mm
     ("pollen carries about 15.24 m", "pollen carries about 50 ft"),  # a foot is 0.3048 m
+    ("about 50 m into the trees", "about 160 ft into the trees"),  # 164 ft would be finer than the 50 m are
     ("loose hay 10 kg a tree", "loose hay 22 lb a tree"),  # a pound is 0.45359 kg
     ("12 h wet at 10 °C", "12 h wet at 50 °F"),
 ])  # fmt: skip

@@ -240,3 +240,11 @@ def test_measures_that_stand_in_rules_are_told_in_the_units_of_the_orchard() -> 
     assert "between 20 and 60 cm" in metric["summary"]
     assert "between 7.9 in and 24 in" in us["summary"]
     assert not any(" cm" in line or " m," in line for part in ("because", "how", "cautions") for line in us[part])
+
+
+def test_peaches_count_to_harvest_from_their_own_bloom() -> None:
+    """From memory: the earliest peaches 60 days from bloom; 40 days after it 20 are left, less than 90."""
+    peaches = [{"id": "upper", "fruit": "peach", "trees": 10, "planted": 2015}]
+    seen = on("2026-05-03", stage("full-bloom")) + on("2026-06-12", stage("pit-hardening"))
+    answer = advise(orchard(peaches, seen), on="2026-06-12")
+    assert answer["conditions"]["upper"]["harvest-ahead"] == [{"days": 20, "planned": False}]
