@@ -38,6 +38,14 @@ def libraries() -> set[str]:
     return {name for name, homes in packages_distributions().items() if {home.lower() for home in homes} & wanted}
 
 
+TRY_EACH = """
+import importlib
+for name in sys.argv[1:]:
+    try:
+        importlib.import_module(name)
+    except ModuleNotFoundError:
+        print(name)
+"""
 WITHOUT = """
 import sys
 for name in {names}:
@@ -68,8 +76,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> str:
 def test_every_library_of_an_extra_is_blocked_here_and_named_in_one_place() -> None:
     assert set(EXTRAS) <= libraries()
     assert without_extras("import numpy, fastapi").returncode == 0
-    trying = "import importlib\nfor name in sys.argv[1:]:\n try: importlib.import_module(name)\n except ModuleNotFoundError: print(name)"
-    assert set(without_extras(trying, *libraries()).stdout.split()) == libraries()
+    assert set(without_extras(TRY_EACH, *libraries()).stdout.split()) == libraries()
     for library, extra in EXTRAS.items():
         brought = {home.lower() for home in packages_distributions()[library]}
         assert brought & {plain(one) for one in PROJECT["optional-dependencies"][extra]}
