@@ -318,7 +318,8 @@ def problems_by_place(fault: InputError, texts: Flat) -> dict[str, list[str]]:
         place = next((one for one in _shorter(place) if one in names), "")
         if not place and problem.place == "version":
             place = "version"
-        text = f"{saying.sentence(problem.message)}. {problem.mend}".strip()
+        missing = place and problem.message.endswith(" is missing")
+        text = "This is needed." if missing else f"{saying.sentence(problem.message)}. {problem.mend}".strip()
         known = found.setdefault(place, [])
         known += [] if text in known else [text]
     return found

@@ -69,7 +69,7 @@ def understory_page(found: Mapping[str, Any], orchard: str) -> Shown:
             "latin": row["latin"],
             "at": f"/read/knowledge/plants/{row['plant']}?{urlencode({'orchard': orchard})}",
             "when": f"{short_day(row['from'])} to {short_day(row['to'])}" if row["from"] else
-                    f"week {row['first_week']:+.3g} to {row['last_week']:+.3g}",
+                    f"weeks {row['first_week']:.3g} to {row['last_week']:.3g}",
             "whom": short_whom(row["for_whom"]),
             "seen": row["seen"],
         })  # fmt: skip
@@ -81,9 +81,7 @@ def understory_page(found: Mapping[str, Any], orchard: str) -> Shown:
         "choices": [_choice(one, orchard) for one in found["choices"]],
         "method": found["choosing"]["method"],
         "beyond": found["beyond"],
-        "asked": [
-            f"{saying.sentence(one['name'])}: {one['status']}. {' '.join(one['reasons'])}" for one in found["left_out"]
-        ],
+        "asked": [saying.sentence(f"{one['status']}: {' '.join(one['reasons'])}") for one in found["left_out"]],
         "places": list(places.items()),
         "competition": [one["text"] for one in found["competition"]],
         "meetings": [one["text"] for one in found["spray_meetings"]],

@@ -42,10 +42,16 @@ function inWords(form, fields) {
     const field = form.elements[name];
     if (field.type === "hidden") continue;
     const words = field instanceof HTMLSelectElement ? field.selectedOptions[0].textContent : value.replaceAll("-", " ");
-    parts.push(`${name.replace("results.", "").replaceAll("_", " ")} ${words} ${fields[`${name}.unit`] || ""}`.trim());
+    const unit = /[a-z%°]/i.test(value) ? "" : fields[`${name}.unit`] || "";
+    parts.push(`${name.replace("results.", "").replaceAll("_", " ")} ${words} ${unit}`.trim());
   }
   const place = fields.place && !form.dataset.title.endsWith(fields.place) ? `, ${fields.place.replaceAll("-", " ")}` : "";
   return `${form.dataset.title}${place}: ${parts.join(", ") || "seen"}`;
+}
+
+function dayInWords(iso) {
+  const [year, month, day] = iso.split("-").map(Number);
+  return new Date(year, month - 1, day).toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" }).replace(",", "");
 }
 
 function complain(form, words) {
@@ -113,7 +119,7 @@ function line(entry) {
   const item = document.createElement("li");
   const words = document.createElement("p");
   const at = entry.orchard === page.dataset.orchard ? "" : ` (${entry.orchard})`;
-  words.textContent = `${entry.fields.date}. ${entry.words}${at}`;
+  words.textContent = `${dayInWords(entry.fields.date)}. ${entry.words}${at}`;
   item.append(words);
   if (entry.refused) {
     const reason = document.createElement("p");
@@ -167,7 +173,7 @@ waiting.hear((what) => {
     said.textContent = `Kept: ${what.kept.said}`;
     const item = document.createElement("li");
     const words = document.createElement("span");
-    words.textContent = `${what.entry.fields.date}. ${what.kept.said}`;
+    words.textContent = `${dayInWords(what.entry.fields.date)}. ${what.kept.said}`;
     item.append(words);
     if (what.entry.orchard === page.dataset.orchard) keptList.prepend(item);
   }
