@@ -206,7 +206,7 @@ def days_off(weekdays: Iterable[str]) -> Any:
 
 def text() -> Any:
     """A word or a sentence."""
-    return as_written(lambda: either({"type": "string", "pattern": r"\S", "maxLength": 2_000}, _SOME_NUMBER))
+    return as_written(lambda: either({"type": "string", "pattern": r"[^\s\x1c-\x1f\x85]", "maxLength": 2_000}, _SOME_NUMBER))
 
 
 def name() -> Any:

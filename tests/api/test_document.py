@@ -140,7 +140,7 @@ def test_requests_made_up_from_the_document_are_answered_as_it_says(service):
                 made_up()
             except Unsatisfiable:  # a route that takes nothing can be sent nothing wrong
                 assert mode is GenerationMode.NEGATIVE
-    assert not unsaid
+    assert not sorted(set(unsaid))
     assert sum(asked.values()) >= count("requests made up from the API's document")
     assert max(asked) < 500
     assert {200, 201, 404, 422} <= set(asked)
