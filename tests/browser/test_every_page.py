@@ -64,7 +64,8 @@ def test_a_keyboard_reaches_everything_and_shows_where_it_is(open_page: Callable
     page = open_page(PAGES[name], "desk")
     # of a group of radio buttons the tabulator reaches one, the arrows the others
     wanted = page.evaluate(
-        "() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex=\"0\"]')]"
+        "() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary,"
+        " [tabindex=\"0\"]')]"
         ".filter((e) => e.checkVisibility()"
         " && (e.type !== 'radio' || e === e.form.querySelector(`input[type=radio][name=${e.name}]`))).length"
     )
