@@ -105,9 +105,22 @@ class Spoken:
     def figures(self) -> tuple[FigureUse, ...]:
         return self.words.figures
 
+    @property
+    def output(self) -> Propose | Reserve:
+        assert isinstance(self.rule.output, Propose | Reserve)
+        return self.rule.output
+
     @cached_property
     def because(self) -> str:
         return self.words.say(self.rule.because)
+
+    @cached_property
+    def how(self) -> tuple[str, ...]:
+        return self.words.say_all(self.output.how)
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        return self.words.say_all(self.output.cautions)
 
 
 @dataclass(eq=False)
@@ -137,14 +150,6 @@ class Proposal(Spoken):
         return self.words.say(self.output.summary)
 
     @cached_property
-    def how(self) -> tuple[str, ...]:
-        return self.words.say_all(self.output.how)
-
-    @cached_property
-    def cautions(self) -> tuple[str, ...]:
-        return self.words.say_all(self.output.cautions)
-
-    @cached_property
     def trade_off(self) -> str | None:
         return None if self.output.trade_off is None else self.words.say(self.output.trade_off)
 
@@ -167,14 +172,6 @@ class Reservation(Spoken):
     @cached_property
     def answer(self) -> str:
         return self.words.say(self.output.answer)
-
-    @cached_property
-    def how(self) -> tuple[str, ...]:
-        return self.words.say_all(self.output.how)
-
-    @cached_property
-    def cautions(self) -> tuple[str, ...]:
-        return self.words.say_all(self.output.cautions)
 
 
 @dataclass(eq=False)

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from advisor import quantity
 from advisor.answer import STANCES
+from advisor.sentences import place_of
 
 _HEADINGS = {"do": "To do", "wait": "Wait with", "avoid": "Leave alone", "look": "Go and see"}
 _STYLES = {"do": "bold green", "wait": "bold yellow", "avoid": "bold red", "look": "bold cyan"}
@@ -50,7 +51,7 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
 
 
 def _write_one(r: dict[str, Any], out: Console, units: Literal["metric", "us"]) -> None:
-    place = r["block"] or r["habitat"] or "whole orchard"
+    place = place_of(r)
     head = Text(f"  {place}: ", style="dim")
     head.append(r["summary"], style="default")
     out.print(head)

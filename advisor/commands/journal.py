@@ -121,9 +121,11 @@ def show(
 
 
 def _lines(found: dict[str, Any]) -> Iterator[str]:
+    from advisor.sentences import place_of
+
     yield f"Observations ({len(found['observations'])})"
     for one in found["observations"]:
-        yield f"  {one['date']}  {one['kind']}, {one.get('block') or one.get('habitat') or 'whole orchard'}  ({one['id']})"
+        yield f"  {one['date']}  {one['kind']}, {place_of(one)}  ({one['id']})"
     yield f"Advice, newest first ({len(found['advices'])})"
     for one in found["advices"]:
         yield f"  for {one['on']}  {one['id']}"

@@ -16,6 +16,7 @@ from advisor.habitat.limits import SPOT_WORDS, carried, refusals, spots
 from advisor.habitat.needs import Lack, filled_by, in_words
 from advisor.habitat.ribbon import whom
 from advisor.habitat.terms import Site, Terms
+from advisor.sentences import listed
 
 ANSWERS = 3
 _ANNUAL, _PERMANENT, _POISON, _SPREADS, _FAST, _CHOOSY = 5, 8, 4, 2, 8, 3
@@ -142,7 +143,7 @@ def _asked(choosing: Choosing, plant: Plant, found: Sequence[Mapping[str, Any]])
         how = f"a set with it costs {more:g} more" if choosing.terms.prices else f"a set with it takes {more:g} more"
         return said("not needed", [f"{plant.name} would fill {names}, but {how}."])
     drawbacks = [words for _, words in choosing.drawbacks(plant)]
-    why = f" It {_join(drawbacks)}." if drawbacks else ""
+    why = f" It {listed(drawbacks)}." if drawbacks else ""
     return said("not needed", [f"{plant.name} would fill {names}; a set with it is no worse in {unit}, but others of "
                                f"the same size bring less trouble or came first.{why}"])  # fmt: skip
 
@@ -160,7 +161,7 @@ def _choice(choosing: Choosing, problem: Covering, taken: frozenset[int], rank: 
         "price": price,
         "cost": problem.cost(taken),
         "fills": in_words(choosing.lacks),
-        "text": f"{len(plants)} kind{'s' if len(plants) != 1 else ''}: {_join([plant.name for plant in plants])}.",
+        "text": f"{len(plants)} kind{'s' if len(plants) != 1 else ''}: {listed([plant.name for plant in plants])}.",
     }
 
 
@@ -207,7 +208,3 @@ def _size(choosing: Choosing, taken: frozenset[int]) -> float:
 
 def _begin(plant: Plant) -> tuple[float, str]:
     return (plant.bloom.begin if plant.bloom else 99.0, plant.id)
-
-
-def _join(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -18,6 +18,7 @@ from advisor.ecosystem import Knowledge
 from advisor.facts.situation import Situation
 from advisor.habitat.ribbon import InBloom, SiteBloom, day_of_week
 from advisor.science.bloom import open_weeks, runs
+from advisor.sentences import listed
 
 # What a week can lack: id, words, and which flowers fill it.
 FOODS: tuple[tuple[str, str, Callable[[InBloom], bool]], ...] = (
@@ -165,9 +166,9 @@ def competition(flowers: Sequence[InBloom], site: SiteBloom, now: Situation) -> 
             continue
         named = {one.plant.id: one.plant for one, row in rows if one.feeds and any(row)}
         richer = [name for name, plant in named.items() if (plant.nectar or 0) > (tree.plant.nectar or 0)]
-        names = _listed([plant.name for plant in named.values()])
+        names = listed([plant.name for plant in named.values()])
         draw = (
-            f"{_listed([named[name].name for name in richer])} {'gives' if len(richer) == 1 else 'give'} more nectar "
+            f"{listed([named[name].name for name in richer])} {'gives' if len(richer) == 1 else 'give'} more nectar "
             f"than {tree.plant.name} and may draw bees down"
             if richer
             else f"no richer in nectar than {tree.plant.name}"
@@ -204,7 +205,3 @@ def _kinds(flowers: Any) -> list[str]:
 
 def _iso(day: dt.date | None, less: int = 0) -> str | None:
     return None if day is None else (day - dt.timedelta(days=less)).isoformat()
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -10,6 +10,7 @@ from advisor.hours.jobs import Job
 from advisor.hours.standing import Usual
 from advisor.observation import Work
 from advisor.science import labour
+from advisor.sentences import WHOLE
 
 LINES = (*labour.FIFTHS, labour.OTHER)
 _SMALL = labour.PUBLISHED_YEARS["small ecological orchard"]
@@ -24,14 +25,14 @@ def budget(now: Situation, usual: list[Usual], advised: list[Job]) -> dict[str, 
     planned: the year's usual work, and what the advice asks beyond it. done: hours written in `work` this year. left:
     still to do in its time. past: its time is over, and no work is written for it.
     """
-    blocks = [b.id for b in now.blocks] + [h.id for h in now.file.habitats] + ["whole orchard"]
+    blocks = [b.id for b in now.blocks] + [h.id for h in now.file.habitats] + [WHOLE]
     planned = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     done = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     left = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     past = {line: dict.fromkeys(blocks, 0.0) for line in LINES}
     lacking, seen = [], set()
     for one in usual:
-        place = one.block or one.habitat or "whole orchard"
+        place = one.block or one.habitat or WHOLE
         line = labour.kind_of(one.practice)
         seen.add((one.practice, place))
         if one.hours is None or one.left is None:
@@ -49,7 +50,7 @@ def budget(now: Situation, usual: list[Usual], advised: list[Job]) -> dict[str, 
     without = 0
     for work in now.observations:
         if isinstance(work, Work) and now.this_season(work.date):
-            place = work.block or work.habitat or "whole orchard"
+            place = work.block or work.habitat or WHOLE
             if work.hours is None:
                 without += 1
             elif place in blocks:

@@ -15,6 +15,7 @@ from typing import Any
 
 from advisor import extras
 from advisor.errors import InputError, Problem
+from advisor.sentences import place_of
 
 _SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:underbough:plan")
 
@@ -61,7 +62,7 @@ def _entries(plan: Mapping[str, Any]) -> list[dict[str, Any]]:
         for job in week["jobs"]:
             for day in job["days"]:
                 turn[job["job"]] = turn.get(job["job"], 0) + 1
-                place = job["block"] or job["habitat"] or "whole orchard"
+                place = place_of(job)
                 name = f"{plan['orchard']}|{job['job']}|{turn[job['job']]}"
                 wants = f"Wants it {', '.join(job['wants'])}. " if job["wants"] else ""
                 helped = f" {day['helpers']:g} h of helpers." if day["helpers"] else ""

@@ -8,6 +8,7 @@ from html import escape
 from typing import Any
 
 from advisor.hours.trade import NEED_WORDS
+from advisor.sentences import place_of
 
 _STYLE = (
     "body{font:11pt/1.35 serif;margin:1.5cm;color:#000;background:#fff}h1{font-size:16pt;margin:0}"
@@ -55,7 +56,6 @@ def _day(day: str, work: list[tuple[Mapping[str, Any], Mapping[str, Any]]], plan
 
 
 def _row(job: Mapping[str, Any], entry: Mapping[str, Any]) -> str:
-    place = job["block"] or job["habitat"] or "whole orchard"
     notes = [job["why"]]
     if job["wants"]:
         wants = " and ".join(NEED_WORDS[w] for w in job["wants"])
@@ -67,7 +67,7 @@ def _row(job: Mapping[str, Any], entry: Mapping[str, Any]) -> str:
         notes.append(f"By {job['closes']}.")
     notes += [f"Take care: {line}" for line in job["cautions"][:3]]
     return (
-        f'<tr><td class="box">☐</td><td><b>{escape(place)}: {escape(job["name"])}</b><br><small>'
+        f'<tr><td class="box">☐</td><td><b>{escape(place_of(job))}: {escape(job["name"])}</b><br><small>'
         f'{escape(" ".join(notes))}</small></td><td class="hours">{entry["hours"]:g} h</td><td class="took"></td></tr>'
     )
 
@@ -78,7 +78,7 @@ def _left_out(plan: Mapping[str, Any]) -> list[str]:
     parts = []
     if soon:
         rows = "".join(
-            f"<tr><td>{escape(u['block'] or u['habitat'] or 'whole orchard')}: {escape(u['name'])}, {u['hours']:g} h</td>"
+            f"<tr><td>{escape(place_of(u))}: {escape(u['name'])}, {u['hours']:g} h</td>"
             f"<td>kept out by {escape(u['kept_out_by'])}"
             + (f"; would fit with {escape(u['relief']['text'])}" if u["relief"] else "") + ".</td></tr>"
             for u in soon
@@ -86,7 +86,7 @@ def _left_out(plan: Mapping[str, Any]) -> list[str]:
         parts.append(f"<h2>Does not fit</h2><table>{rows}</table>")
     if plan["held"]:
         rows = "".join(
-            f"<tr><td>{escape(h['block'] or h['habitat'] or 'whole orchard')}: {escape(h['practice'])}</td>"
+            f"<tr><td>{escape(place_of(h))}: {escape(h['practice'])}</td>"
             f"<td>{escape(h['stance'])}: {escape(h['why'])}</td></tr>"
             for h in plan["held"]
         )

@@ -7,6 +7,8 @@ import io
 from collections.abc import Mapping
 from typing import Any
 
+from advisor.sentences import place_of
+
 COLUMNS = (
     "week_from", "day", "place", "job", "practice", "name", "hours", "own_hours", "helper_hours", "weather", "wants",
     "tool", "amount", "closes", "origin", "why", "kept_out_by", "relief",
@@ -33,8 +35,7 @@ def as_csv(plan: Mapping[str, Any]) -> str:
 
 
 def _about(job: Mapping[str, Any]) -> dict[str, Any]:
-    place = job["block"] or job["habitat"] or "whole orchard"
-    return {"place": place, **{name: job[name] for name in ("job", "practice", "name", "closes", "origin", "why")}}
+    return {"place": place_of(job), **{name: job[name] for name in ("job", "practice", "name", "closes", "origin", "why")}}
 
 
 def _safe(row: dict[str, Any]) -> dict[str, Any]:

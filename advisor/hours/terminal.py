@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from advisor.hours.trade import NEED_WORDS
+from advisor.sentences import place_of
 
 
 def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
@@ -26,7 +27,7 @@ def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
         out.print(Text(f"Does not fit ({len(plan['unplaced'])})", style="bold yellow"))
         for one in plan["unplaced"]:
             part = "" if one["hours"] >= one["of_hours"] else f" of {one['of_hours']:g}"
-            out.print(Text(f"  {_place(one)}: {one['name']}, {one['hours']:g}{part} h; kept out by {one['kept_out_by']}"))
+            out.print(Text(f"  {place_of(one)}: {one['name']}, {one['hours']:g}{part} h; kept out by {one['kept_out_by']}"))
             if one["relief"]:
                 text = f"would fit with {one['relief']['text']} ({one['relief']['proof']})"
                 out.print(Padding(Text(text, style="dim"), (0, 0, 0, 6)))
@@ -40,9 +41,9 @@ def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
         out.print(Text("Not now", style="bold"))
         for one in plan["held"]:
             stance = "wait with" if one["stance"] != "avoid" else "leave out"
-            out.print(Text(f"  {_place(one)}: {stance} {one['practice']}. {one['why']}"))
+            out.print(Text(f"  {place_of(one)}: {stance} {one['practice']}. {one['why']}"))
     for one in plan["without_hours"]:
-        out.print(Text(f"  {_place(one)}: {one['practice']} is not in the plan. {one['why']}"))
+        out.print(Text(f"  {place_of(one)}: {one['practice']} is not in the plan. {one['why']}"))
     _year(out, plan["budget"])
     gap = plan["gap"]
     if gap["gap"] is not None:
@@ -69,7 +70,7 @@ def _week(out: Console, week: Mapping[str, Any], title: str, every_day: bool = F
     for job in week["jobs"]:
         days = [d["day"] for d in job["days"]]
         when = _day(days[0]) if len(days) == 1 else f"{_day(days[0])} to {_day(days[-1])}"
-        text = f"{_place(job)}: {job['name']}"
+        text = f"{place_of(job)}: {job['name']}"
         if len(days) > 1:
             spans = [f"{_day(d['day'])} {d['hours']:g} h" for d in job["days"]]
             text += f" ({', '.join(spans)})"
@@ -108,10 +109,6 @@ def _year(out: Console, budget: Mapping[str, Any]) -> None:
         out.print(Padding(f"Not counted, for want of trees, spacing or tools: {names}.", (0, 0, 0, 2)))
     if budget["works_without_hours"]:
         out.print(Padding(f"{budget['works_without_hours']} works are written without hours and not in done.", (0, 0, 0, 2)))
-
-
-def _place(one: Mapping[str, Any]) -> str:
-    return str(one["block"] or one["habitat"] or "whole orchard")
 
 
 def _day(day: str) -> str:
