@@ -112,17 +112,20 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
 
 
 def _drop_what_no_one_asks(now: Situation, wants: dict[Key, _Want]) -> None:
-    """Looks that can find nothing: snow while trees grow, fruit before it sets, troubles of fruit that is not there.
+    """Looks that can find nothing: snow while trees grow, fallen leaves from bloom to harvest, fruit before it sets,
+    troubles of fruit that is not there.
 
     And looks at the orchard as a whole where its places are asked for.
     """
     placed = {(look_at, about) for look_at, about, block, habitat in wants if block or habitat}
     growing = any(stage.bbch is not None and 53 <= stage.bbch < 91 for stage in now.stages.values())
+    in_leaf = all(stage.bbch is not None and 65 <= stage.bbch < 91 for stage in now.stages.values())
+    idle = {*(["snow"] if growing else []), *(["leaf-fall"] if in_leaf else [])}
     for key in list(wants):
         look_at, about, block, habitat = key
         whole = not block and not habitat and (look_at, about) in placed
         nothing = not habitat and not can_find(now, look_at, about, block)
-        if whole or nothing or (look_at == "snow" and growing):
+        if whole or nothing or look_at in idle:
             del wants[key]
 
 
@@ -166,7 +169,7 @@ def _why(
     if key in stale:
         return f"The last {thing} in {where} is of {stale[key]}: too long ago to stand for today."
     if fields:
-        return f"No {thing} in {where} says: {', '.join(fields)}."
+        return f"Of {thing} in {where} nobody has said: {', '.join(fields)}."
     return f"No {thing} is known for {where}."
 
 

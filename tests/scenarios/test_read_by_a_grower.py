@@ -248,3 +248,11 @@ def test_peaches_count_to_harvest_from_their_own_bloom() -> None:
     seen = on("2026-05-03", stage("full-bloom")) + on("2026-06-12", stage("pit-hardening"))
     answer = advise(orchard(peaches, seen), on="2026-06-12")
     assert answer["conditions"]["upper"]["harvest-ahead"] == [{"days": 20, "planned": False}]
+
+
+def test_nobody_is_sent_to_look_at_fallen_leaves_in_summer() -> None:
+    def looks(day: str, word: str) -> set[str]:
+        return {u["look_at"] for u in advise(orchard(apples(), on(day, stage(word))), on=day)["unknowns"]}
+
+    assert "leaf-fall" not in looks("2026-07-05", "half-grown")
+    assert "leaf-fall" in looks("2026-11-12", "leaf-fall")
