@@ -122,6 +122,7 @@ def _walk(
         "rest": groups[len(likely) :],
         "materials": sorted(saying.name_of(id) for id in words.known("material")),
         "last": [{"id": one.id, "told": told(one.given), "day": str(one.given["date"])[:10]} for one in reversed(seen)],
+        "wrong": [text for texts in problems.values() for text in texts] if problems and not chosen else [],
         "may_record": visitor.may("record", orchard),
         "send_to": f"/at/{orchard}/walk" + (f"?on={day}" if on else ""),
     }

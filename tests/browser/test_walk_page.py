@@ -171,6 +171,15 @@ def test_the_page_opens_again_without_signal_and_records(
     page = open_page("/at/larkfield/walk")
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
     page.wait_for_function("async () => (await (await caches.open('underbough')).keys()).length >= 5")
+    page.evaluate(  # as if the server had been given a newer stylesheet since: a page that was kept still has its look
+        """async () => {
+            const shelf = await caches.open('underbough');
+            const old = (await shelf.keys()).find((one) => one.url.includes('forms.css'));
+            const file = await shelf.match(old, {ignoreVary: true});
+            await shelf.put('/static/forms.css?v=newer', file);
+            await shelf.delete(old, {ignoreVary: true});
+        }"""
+    )
     page.context.set_offline(True)
     page.close()
     again = page.context.new_page()
@@ -224,3 +233,30 @@ def test_the_light_goes_with_the_keyboard(open_page: Callable[..., Any], house: 
     page.locator("#said", has_text="Kept: How the trees look").wait_for()
     assert page.evaluate("() => document.activeElement.textContent") == "How the trees look"
     assert kept(house, "tree-sign")[-1]["sign"] == "wilting"
+
+
+def test_one_that_the_server_cannot_take_holds_up_no_other(
+    open_page: Callable[..., Any], house: str, complaints: list[str]
+) -> None:
+    page = open_page(WALK, service_workers="block")
+    page.route(
+        "**/at/larkfield/walk**",
+        lambda route: (
+            route.fulfill(status=500, body="") if "mummies" in (route.request.post_data or "") else route.continue_()
+        ),
+    )
+    look = fold(page, "Mummies")
+    look.locator("summary").first.click()
+    look.locator(".pick", has_text="plums").click()
+    look.get_by_label("On a tree", exact=True).fill("3")
+    look.get_by_role("button", name="Keep it").click()
+    page.locator("#waiting li", has_text="Mummies, plums").wait_for()
+    other = fold(page, "Fallen leaves")
+    other.locator("summary").first.click()
+    other.locator(".pick", has_text="plums").click()
+    other.get_by_label("Share fallen").fill("10")
+    other.get_by_role("button", name="Keep it").click()
+    page.locator("#kept li", has_text="Fallen leaves, plums: fallen 10 %").wait_for()
+    assert page.locator("#waiting li").count() == 1
+    assert kept(house, "mummies") == []
+    complaints.clear()  # the browser logs the 500

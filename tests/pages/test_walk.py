@@ -197,7 +197,9 @@ def test_a_look_is_taken_back(client: Any) -> None:
     id = next(one["id"] for one in seen(client) if one["kind"] == "snow")
     assert client.post(WALK, data=form_of(client, take_back=id)).status_code == 303
     assert not any(one["kind"] == "snow" for one in seen(client))
-    assert client.post(WALK, data=form_of(client, take_back=id)).status_code == 422
+    again = client.post(WALK, data=form_of(client, take_back=id))
+    assert again.status_code == 422
+    assert "No observation of that id stands" in again.text
 
 
 def test_the_south_is_asked_in_inches(client: Any) -> None:

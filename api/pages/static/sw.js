@@ -18,17 +18,26 @@ self.addEventListener("fetch", (event) => {
   else if (asked.mode === "navigate" && KEPT_PAGES.test(address.pathname)) event.respondWith(serverFirst(asked, address));
 });
 
+// A file's address changes with its content, so what is kept under an address is right. A page that was kept before the
+// files changed still finds them without signal, under their newer address.
 async function keptFirst(asked) {
   const shelf = await caches.open(SHELF);
   const kept = await shelf.match(asked, ANY);
   if (kept) return kept;
-  const answer = await fetch(asked);
-  if (answer.ok) {
-    const old = (await shelf.keys()).filter((one) => new URL(one.url).pathname === new URL(asked.url).pathname);
-    await Promise.all(old.map((one) => shelf.delete(one)));
-    await shelf.put(asked, answer.clone());
+  try {
+    const answer = await fetch(asked);
+    if (answer.ok) {
+      const name = new URL(asked.url).pathname;
+      const old = (await shelf.keys()).filter((one) => new URL(one.url).pathname === name);
+      await shelf.put(asked, answer.clone());
+      await Promise.all(old.map((one) => shelf.delete(one, ANY)));
+    }
+    return answer;
+  } catch (fault) {
+    const newer = await shelf.match(asked, { ...ANY, ignoreSearch: true });
+    if (newer) return newer;
+    throw fault;
   }
-  return answer;
 }
 
 async function serverFirst(asked, address) {

@@ -55,7 +55,7 @@ const waiting = (() => {
     if (answer.status === 404) return { refused: { "": ["This orchard is not there any more, or not open to you."] } };
     if (answer.status === 409) return { refused: { "": ["It was sent before in other words. Look whether it stands under the last looks."] } };
     if (answer.status === 413 || answer.status === 400) return { refused: { "": ["The server cannot read it."] } };
-    return { later: "The server cannot take it just now." };
+    return { later: "The server cannot take it just now.", goOn: answer.status !== 429 };
   }
 
   async function sendAll() {
@@ -69,7 +69,7 @@ const waiting = (() => {
         tell({ refused: came.refused, entry });
       } else {
         tell({ later: came.later, entry });
-        return;
+        if (!came.goOn) return;
       }
     }
   }
