@@ -256,3 +256,16 @@ def test_nobody_is_sent_to_look_at_fallen_leaves_in_summer() -> None:
 
     assert "leaf-fall" not in looks("2026-07-05", "half-grown")
     assert "leaf-fall" in looks("2026-11-12", "leaf-fall")
+
+
+def test_southern_growers_are_not_sent_to_count_voles_unless_somebody_saw_runs() -> None:
+    """From memory: voles live in the north only; rabbits and hares gnaw bark everywhere, so the guards stay."""
+    young = apples(planted=2024, guards="none")
+    north = orchard(young, on("2026-10-20", stage("after-harvest")))
+    south = orchard(young, on("2026-04-20", stage("after-harvest")), **SOUTH)
+    assert recommended(north, "2026-10-20", "apple-slice-check")
+    assert not recommended(south, "2026-04-20", "apple-slice-check")
+    assert recommended(south, "2026-04-20", "guard-trunks")
+    runs = {"kind": "vole-sign", "runways": "old"}
+    seen = orchard(young, on("2026-04-20", stage("after-harvest"), runs), **SOUTH)
+    assert recommended(seen, "2026-04-20", "apple-slice-check")
