@@ -28,6 +28,7 @@ COUNTS = {
     "tampering with a chain": (200, 4_000),
     "kills of a writing journal": (20, 200),
     "rate limits over random arrivals": (100, 2_000),
+    "forms filled in at random": (150, 4_000),
     "requests made up from the API's document": (400, 2_000),
 }
 
