@@ -269,3 +269,18 @@ def test_southern_growers_are_not_sent_to_count_voles_unless_somebody_saw_runs()
     runs = {"kind": "vole-sign", "runways": "old"}
     seen = orchard(young, on("2026-04-20", stage("after-harvest"), runs), **SOUTH)
     assert recommended(seen, "2026-04-20", "apple-slice-check")
+
+
+def test_one_catch_over_the_figure_asks_for_a_second_week() -> None:
+    """Washington State University: the figure holds where it is reached in two weeks running."""
+
+    def catch(count: int, day: str) -> dict[str, Any]:
+        trap = {"per": "trap", "trap": "pheromone", "days": 7}
+        return {"date": day, "kind": "pest-count", "pest": "codling-moth", "count": count, **trap}
+
+    seen = on("2026-06-08", stage("june-drop"))
+    one = orchard(apples(), [*seen, catch(6, "2026-06-10")])
+    (look,) = recommended(one, "2026-06-11", "scout", target="codling-moth")
+    assert "again" in look["summary"]
+    two = orchard(apples(), [*seen, catch(6, "2026-06-03"), catch(6, "2026-06-10")])
+    assert not any("again, a week" in r["summary"] for r in recommended(two, "2026-06-11", "scout", target="codling-moth"))
