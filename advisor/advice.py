@@ -85,11 +85,11 @@ class Answer(Record):
 
         return explain.why_not(self, practice, block)
 
-    def what_if(self, changes: Mapping[str, Any]) -> Record:
+    def what_if(self, changes: Mapping[str, Any], *, files: bool = True) -> Record:
         """What changed inputs would change in the advice: see `advisor.explain.what_if`."""
         from advisor import explain
 
-        return explain.what_if(self, changes)
+        return explain.what_if(self, changes, files=files)
 
     def look_next(self) -> list[Record]:
         """The looks that could change most of the advice, found by trying: see `advisor.explain.look_next`."""

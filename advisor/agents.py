@@ -159,7 +159,7 @@ def make_server(desk: Desk) -> MCPServer:
         on: On = None,
     ) -> WhatIf:
         """Show what appears, disappears and moves in the advice if the inputs were otherwise."""
-        return WhatIf.model_validate(desk.answer(orchard, file, on).what_if(_plain(changes)))
+        return WhatIf.model_validate(desk.answer(orchard, file, on).what_if(changes, files=False))
 
     @tool(reads)
     def plan(
@@ -218,14 +218,6 @@ def make_server(desk: Desk) -> MCPServer:
 def serve(desk: Desk) -> None:
     """Speak on standard input and output until the input ends."""
     make_server(desk).run("stdio")
-
-
-def _plain(changes: dict[str, Any]) -> dict[str, Any]:
-    """Changes without file names, which are not read for an agent."""
-    for name in ("weather", "forecast"):
-        if isinstance(changes.get(name), str):
-            raise _refused(f"changes.{name}", "a file name is not read here", "Write the hours as a list.")
-    return changes
 
 
 def _refused(place: str, message: str, mend: str) -> InputError:

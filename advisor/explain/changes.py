@@ -62,12 +62,18 @@ class Changes(Given):
 NO_CHANGE = Changes()
 
 
-def read_changes(given: Mapping[str, Any] | Changes) -> Changes:
-    """The changes that a person asks for; InputError names what cannot be read."""
+def read_changes(given: Mapping[str, Any] | Changes, *, files: bool = True) -> Changes:
+    """The changes that a person asks for; InputError names what cannot be read.
+
+    files: whether weather may be named by its file; False for whoever asks from elsewhere.
+    """
     if isinstance(given, Changes):
         return given
     if not isinstance(given, Mapping):
         raise InputError(Problem(NAME, "", "changes must be named", "Write {set: {...}, add: [...], drop: [...]}."))
+    for name in ("weather", "forecast"):
+        if not files and isinstance(given.get(name), str):
+            raise InputError(Problem(NAME, name, "a file name is not read here", "Write the hours as a list."))
     plain = {key: _plain_dates(value) for key, value in given.items()}
     try:
         return Changes.model_validate({key: value for key, value in plain.items() if value is not None})

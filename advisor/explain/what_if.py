@@ -13,14 +13,14 @@ if TYPE_CHECKING:
     from advisor.advice import Answer
 
 
-def what_if(answer: Answer, changes: Mapping[str, Any] | Changes) -> Record:
+def what_if(answer: Answer, changes: Mapping[str, Any] | Changes, *, files: bool = True) -> Record:
     """{appears, disappears, moves}: the recommendations that other inputs would bring, take away or move, with why.
 
-    changes: see `advisor.explain.changes`. A recommendation moves when its stance, window, urgency, strength, amount or
+    changes, files: see `advisor.explain.changes`. A recommendation moves when its stance, window, urgency, strength, amount or
     hours do (`changed`, `before`, `now`). `changes` says what was changed, `notes` what was kept as it was.
     Raises InputError when the changes cannot be read or made.
     """
-    asked = read_changes(changes)
+    asked = read_changes(changes, files=files)
     other = answer.run.inputs.again(**changed(asked, answer.run.inputs))
     notes = []
     if asked.warmer or asked.rain != 1:

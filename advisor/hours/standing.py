@@ -16,7 +16,6 @@ from advisor.facts.feed import bearing
 from advisor.hours import trade
 from advisor.observation import Work
 from advisor.orchard import Block
-from advisor.science import labour
 from advisor.task_hours import Hours, hours_of, set_up, usual_crop
 
 
@@ -140,8 +139,3 @@ def _amount(now: Situation, practice: str, block: Block | None, habitat: str | N
                 width = float(now.knowledge.figure("labour.hedge-width").value(now.region).value)
                 return one.area / width * trade.HEDGE_SHARE, "m"
     return None
-
-
-def line_of(practice: str) -> str:
-    """The line of the year's budget that a practice falls under."""
-    return labour.kind_of(practice)

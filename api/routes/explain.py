@@ -70,14 +70,11 @@ async def why_not(request: Request, asker: Asking, on: On) -> Response:
 async def what_if(request: Request, asker: Asking, on: On) -> Response:
     """What changed inputs would change in the advice: what appears, disappears and moves."""
     asked = fields_of(await body_of(request), ("file", "advice", "changes"), ("changes",))
-    changes = asked["changes"]
-    for name in ("weather", "forecast"):
-        if isinstance(changes, dict) and isinstance(changes.get(name), str):
-            raise InputError(
-                Problem("request", f"changes.{name}", "a file name is not read here", "Write the hours as a list.")
-            )
     shelf = request.app.state.shelf
-    return answer(request, await in_turn(request, lambda: _asked(shelf, asker, asked, on).what_if(changes)))
+    return answer(
+        request,
+        await in_turn(request, lambda: _asked(shelf, asker, asked, on).what_if(asked["changes"], files=False)),
+    )
 
 
 def _run(shelf: Shelf, asker: Asker, advice: str) -> Answer:
