@@ -10,7 +10,7 @@ from fastapi.routing import APIRoute
 from advisor.api.service import make_app
 
 # Routes that anybody may ask; they tell nothing of any orchard.
-OPEN = {"GET /health"}
+OPEN = {"GET /health", "GET /sw.js"}  # the script that opens pages without signal is the same for all
 # Pages and files that lead to signing in, before anyone has a token.
 DOOR = {"GET /sign-in", "POST /sign-in", "POST /sign-out", "POST /light"}
 
@@ -34,7 +34,7 @@ OTHERS = [route for route in EVERY_ROUTE if route not in OF_AN_ORCHARD]
 
 def is_page(route):
     """The pages answer in HTML and lead to the door; the JSON routes refuse."""
-    return re.match(r"\w+ /(at|read|sign-in|sign-out|light|static)\b|\w+ /$", route) is not None
+    return re.match(r"\w+ /(at|read|set-up|sign-in|sign-out|light|static)\b|\w+ /$", route) is not None
 
 
 def sent(service, who, route, path=None, **more):
