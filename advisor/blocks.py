@@ -152,7 +152,7 @@ def _spacing(given: object) -> object:
     unit = re.search(r"[^\d.\s/-].*$", parts[1])
     if unit and re.fullmatch(r"[\d.]+", parts[0]):
         parts[0] += f" {unit.group()}"
-    row, tree = (quantity.length(part) for part in parts)
+    row, tree = (quantity.read(part, "length") for part in parts)
     if not row or not tree:
         raise Unreadable(f"{given[:60]!r} leaves no room for a tree", "Write row x tree, such as 6 m x 5 m.")
     return {"row": f"{row!r} m", "tree": f"{tree!r} m"}

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -267,32 +266,6 @@ def _quoted(given: object) -> str:
     """What was given, as it stood: text in quotes, numbers without."""
     return repr(given[:60]) if isinstance(given, str) else str(given)[:60]
 
-
-def _reader(kind: str) -> Callable[[object], float]:
-    def one(given: object) -> float:
-        return read(given, kind)
-
-    one.__name__ = kind.replace("-", "_")
-    one.__doc__ = f"A {kind.replace('-', ' ')} in {KINDS[kind].unit}, from text with its unit."
-    return one
-
-
-length = _reader("length")
-elevation = _reader("elevation")
-area = _reader("area")
-volume = _reader("volume")
-mass = _reader("mass")
-temperature = _reader("temperature")
-rain = _reader("rain")
-speed = _reader("speed")
-duration = _reader("duration")
-force = _reader("force")
-dose = _reader("dose")
-liquid_dose = _reader("liquid-dose")
-strength = _reader("strength")
-water_rate = _reader("water-rate")
-share = _reader("share")
-percent = _reader("percent")
 
 # For each unit that is written out: what people read, by system, each with the size from which it is used.
 _SHOWN: dict[str, dict[str, tuple[tuple[float, str], ...]]] = {

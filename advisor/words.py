@@ -24,8 +24,6 @@ REGIONS = ("new-york", "new-england", "michigan", "ontario", "mid-atlantic", "wa
            "central-europe", "new-zealand", "australia")
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
           "december")
-SOILS = ("sand", "loamy-sand", "sandy-loam", "loam", "silt-loam", "silt", "sandy-clay-loam", "clay-loam",
-         "silty-clay-loam", "sandy-clay", "silty-clay", "clay")
 TOOLS = frozenset({
     "scythe", "sickle", "sickle-bar", "flail-mower", "lawn-mower", "brush-cutter", "string-trimmer", "chipper",
     "wheelbarrow", "cart", "tractor", "backpack-sprayer", "air-sprayer", "boom-sprayer", "duster", "ladder",

@@ -15,7 +15,6 @@ from advisor.science.tables import Array, as_numbers, truth
 
 RAIN_MM, WET_HOURS, BELOW_C = 3.0, 12.5, 16.0
 INCUBATION_BELOW_C = 19.0
-WET_HOURS_THAT_LEVEL_OFF = 48.0
 FRUIT_RAIN_MM, FRUIT_WET_HOURS, FRUIT_BELOW_C = 12.0, 24.0, 17.0
 
 

@@ -21,7 +21,6 @@ SHARE_MOST = 0.25  # of the fruiting wood in a year (cider orchard page); one th
 SHARE_OLD = (0.10, 0.20)  # of the canopy a year on old trees, from memory
 YEARS_FOR_BIG_CUTS = (2, 3)  # spread over winters (newspaper column)
 LEADER_SHARE = 1 / 3  # of last year's growth, in formative years (newspaper column)
-DEAD_WOOD = "Dead, diseased and broken wood may be cut at any dry time."
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +51,7 @@ SUMMER_FOR_LIGHT = Season(75, 81, "Late July to early August, for light and to r
 
 # How far below the last sign to cut, m (Upham, Kansas State; University of Illinois).
 BLIGHT_CUT_M = {"growing": (0.25, 0.30), "dormant": (0.15, 0.30)}
-OTHER_CUT_M = {"apple-canker": 0.10, "black-knot": 0.10, "powdery-mildew": 0.15, "silver-leaf": 0.15}  # common practice
+
 
 
 def _known(fruit: str) -> None:

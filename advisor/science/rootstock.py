@@ -15,7 +15,6 @@ from advisor.science._numbers import Number, number, plain
 
 BUSHEL_KG = 19.05  # a bushel of apples as 42 lb; some trades use 48
 SQUARE_FEET_PER_ACRE = 43_560.0
-FOOT_M = 0.3048
 
 
 @dataclass(frozen=True, slots=True)

@@ -252,8 +252,7 @@ def _rank(hours: Array, mean: Array) -> Ints:
 
 # Ascospores in last year's leaves.
 
-MATURE_FIRST = 125.0  # degree-days C above 0: rapid maturing begins (Ontario ministry of agriculture, crop guide)
-PRIMARY_SEASON_ENDS = 418.0  # over 95 % used up, given enough rain (same guide)
+PRIMARY_SEASON_ENDS = 418.0  # over 95 % used up, given enough rain (Ontario ministry of agriculture, crop guide)
 RAINLESS_DAYS_THAT_HALT = 7  # Stensvand et al. 2005, Plant Disease 89
 
 

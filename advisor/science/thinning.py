@@ -26,7 +26,6 @@ GROUPS: dict[str, str] = {
          "elstar", "bramley's seedling", "braeburn", "goldrush"), "biennial"),
     **dict.fromkeys(("empire", "jonathan", "idared", "jonagold", "liberty", "cortland", "rome"), "annual"),
 }  # fmt: skip
-MATURE_LOAD = {"any": (4.0, 8.0), "honeycrisp": (4.0, 6.0), "gala": (6.0, 8.0)}  # from memory
 LOAD_LEAVES = (2, 7)  # the trunk rule serves the 2nd to about the 5th to 7th leaf (Clements 2017, Wisconsin 2023)
 
 
@@ -94,11 +93,6 @@ def load_for(cultivar: str) -> float | None:
     """Fruit a cm2 of trunk for a listed apple: 4 (biennial) or 6 (annual), otherwise None."""
     group = group_of(cultivar)
     return None if group is None else LOAD[group]
-
-
-def mature_load(cultivar: str) -> tuple[float, float]:
-    """Fruit a cm2 on mature trees, least and most, from memory; a wide 4 to 8 where the cultivar is not listed."""
-    return MATURE_LOAD.get(cultivar.lower(), MATURE_LOAD["any"])
 
 
 def fruit_per_tree(yield_t_ha: Any, trees_per_ha: Any, fruit_g: Any) -> Number:
