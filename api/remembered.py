@@ -5,6 +5,14 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from threading import Lock
+from typing import Any
+
+from fastapi import Request
+
+from advisor.advice import Answer
+from advisor.answer import Record
+from advisor.api.exchange import written
+from advisor.api.shelf import journal
 
 MOST = 64
 
@@ -29,3 +37,14 @@ class Remembered:
             while len(self._answers) > self._most:
                 self._answers.popitem(last=False)
         return made
+
+
+def following(request: Request, orchard: str, on: Any, what: Hashable, make: Callable[[Answer], Record]) -> bytes:
+    """What `make` makes of an orchard's advice on a day, as JSON; remembered as long as that advice stands.
+
+    what: its name, the same for the routes and the pages that show it.
+    """
+    kept = journal(request)
+    advice = kept.advise(orchard, on).id
+    remembered: Remembered = request.app.state.remembered
+    return remembered.get((advice, what), lambda: written(make(kept.run_of(advice))))

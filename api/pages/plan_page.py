@@ -11,11 +11,11 @@ from fastapi import APIRouter, Depends, Request, Response
 
 from advisor.api.exchange import in_turn
 from advisor.api.pages import saying
-from advisor.api.pages.following import following
 from advisor.api.pages.forms import read_form
 from advisor.api.pages.layout import render
 from advisor.api.pages.visit import Visitor
 from advisor.api.pages.week import care
+from advisor.api.remembered import following
 from advisor.hours.picture import picture
 from advisor.hours.trade import NEED_WORDS
 
@@ -49,7 +49,7 @@ def _plan(request: Request, orchard: str, on: str | None) -> Shown:
     def make(run: Any) -> Any:
         return run.plan(WEEKS)
 
-    found = following(request, orchard, on, ("plan", WEEKS), make)
+    found = json.loads(following(request, orchard, on, ("plan", WEEKS), make))
     return {
         "orchard": orchard,
         "given_on": on or "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
@@ -11,9 +12,9 @@ from fastapi import APIRouter, Request, Response
 from advisor import habitat
 from advisor.api.exchange import in_turn
 from advisor.api.pages import saying
-from advisor.api.pages.following import following
 from advisor.api.pages.layout import render
 from advisor.api.pages.visit import Visitor
+from advisor.api.remembered import following
 from advisor.ecosystem import Plant, knowledge
 from advisor.habitat.text import distance_lines, gap_lines, shelter_lines, short_day, short_whom, variety_lines
 
@@ -46,7 +47,8 @@ def _understory(request: Request, orchard: str, on: str | None, wanted: str, tic
     terms = {name: value for one in ticked for name, value in ACCEPTS[one][1].items()}
 
     what = ("bloom", *names, *(("terms", *ticked) if ticked else ()))
-    found = following(request, orchard, on, what, lambda answer: answer.bloom(wanted=names, terms=terms or None))
+    made = following(request, orchard, on, what, lambda answer: answer.bloom(wanted=names, terms=terms or None))
+    found = json.loads(made)
     return {
         "orchard": orchard,
         "name": found["orchard"],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
@@ -10,12 +9,11 @@ from fastapi.security import APIKeyQuery
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
-from advisor.advice import Answer
-from advisor.answer import Record
 from advisor.api.asking import Asker, Asking, Maybe, bearer, door, someone
-from advisor.api.exchange import JSON, accepting, answer, answer_bytes, in_turn, only_known, written
+from advisor.api.exchange import JSON, accepting, answer, answer_bytes, in_turn, only_known
 from advisor.api.problems import refusals
 from advisor.api.queries import On, OrchardId, Readable, Ruled
+from advisor.api.remembered import following
 from advisor.api.shelf import Shelf, journal
 from advisor.errors import InputError, Problem
 from advisor.words import known
@@ -38,7 +36,8 @@ async def plan(
     weeks: Annotated[int, Query(ge=0, le=MOST_WEEKS, description="How many weeks after this one.")] = 8,
 ) -> Response:
     """This week and the weeks to come: jobs on days, what does not fit and why, the year's hours."""
-    return await _following(request, orchard, on, ("plan", weeks), lambda advice: advice.plan(weeks))
+    found = await in_turn(request, following, request, orchard, on, ("plan", weeks), lambda one: one.plan(weeks))
+    return answer(request, found)
 
 
 @router.get("/orchards/{orchard}/bloom", responses={**_SOME, **_REFUSALS})
@@ -61,21 +60,9 @@ async def bloom(
         raise InputError(
             Problem("request", "wanted", f"{len(names)} plants are asked about", f"Ask about {MOST_WANTED} at most.")
         )
-    return await _following(request, orchard, on, ("bloom", *names), lambda advice: advice.bloom(wanted=names))
-
-
-async def _following(
-    request: Request, orchard: str, on: Any, what: Hashable, make: Callable[[Answer], Record]
-) -> Response:
-    """What follows from an orchard's advice on a day, remembered as long as that advice stands."""
-
-    def act() -> bytes:
-        kept = journal(request)
-        advice = kept.advise(orchard, on).id
-        found: bytes = request.app.state.remembered.get((advice, what), lambda: written(make(kept.run_of(advice))))
-        return found
-
-    return answer(request, await in_turn(request, act))
+    what = ("bloom", *names)
+    found = await in_turn(request, following, request, orchard, on, what, lambda one: one.bloom(wanted=names))
+    return answer(request, found)
 
 
 # --- the calendar -----------------------------------------------------------------------------
