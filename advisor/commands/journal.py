@@ -69,10 +69,11 @@ def advise(
 
     with _opened(journal, rules, knowledge) as opened:
         advice = opened.advise(orchard, on)
+        units = opened.file_of(orchard).orchard.units
     if json_:
         put(advice.answer, True, str)
     else:
-        write(advice.answer)
+        write(advice.answer, units=units)
         typer.echo(f"\nKept as advice {advice.id}.")
 
 

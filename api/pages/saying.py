@@ -75,7 +75,7 @@ def hours(value: float | None) -> str:
 
 def amount(given: Mapping[str, Any] | None, units: str) -> str:
     """An amount in the orchard's units; words of counting (fruit per tree) stay as they are."""
-    return quantity.show(float(given["value"]), str(given["unit"]), units) if given else ""
+    return quantity.spoken(float(given["value"]), str(given["unit"]), units) if given else ""
 
 
 def name_of(id: str | None) -> str:
