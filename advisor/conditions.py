@@ -195,6 +195,10 @@ class Rule:
             if test.op == BIND and isinstance(test.bound, Var)
         )
 
+    def kinds_read(self) -> frozenset[str]:
+        """The kinds of fact that its conditions ask about."""
+        return frozenset(condition.kind for condition in self.conditions())
+
     def practices_considered(self) -> set[str]:
         """The practices that it names in its conditions on what is considered."""
         tests = (test for condition in self.when if condition.kind == CONSIDERED for test in condition.tests)
