@@ -14,6 +14,7 @@ from advisor.drawing import Drawing
 from advisor.habitat.text import short_day, short_whom
 
 _NAMES, _WHOM, _WEEK, _ROW, _TOP = 250.0, 230.0, 16.0, 20.0, 74.0
+_LETTER = 7.0  # about the width of a letter
 _MOST_ROWS = 120
 _KINDS = ("trees", "open flowers: all tongues", "deep flowers: long tongues", "pollen only", "nothing for bees")
 
@@ -29,7 +30,7 @@ def draw(found: Mapping[str, Any]) -> str:
     picture = Drawing(width, height, f"Bloom at {found['orchard']}, week by week", _description(found))
     _grid(picture, found, first, last, len(rows))
     for at, row in enumerate(rows):
-        _bar(picture, row, _TOP + at * _ROW, first)
+        _bar(picture, row, _TOP + at * _ROW, first, width)
     bottom = _TOP + len(rows) * _ROW
     _gaps(picture, found, first, bottom)
     _key(picture, bottom + 40)
@@ -60,13 +61,17 @@ def _grid(picture: Drawing, found: Mapping[str, Any], first: int, last: int, row
         picture.text(x + 3, _TOP - 42, f"{found['date']}", anchor="middle")
 
 
-def _bar(picture: Drawing, row: Mapping[str, Any], top: float, first: int) -> None:
+def _bar(picture: Drawing, row: Mapping[str, Any], top: float, first: int, width: float) -> None:
     x = _x(row["first_week"], first)
     wide = max(2.0, (row["last_week"] - row["first_week"]) * _WEEK)
     tip = f"{row['name']}, {row['place']}: weeks {row['first_week']:g} to {row['last_week']:g}, {row['for_whom']}"
     picture.text(_NAMES - 8, top + _ROW / 2 + 4, f"{row['name']} ({row['place']})", anchor="end")
     _pattern(picture, x, top + 4, wide, _pattern_of(row), tip)
-    picture.text(x + wide + 5, top + _ROW / 2 + 4, short_whom(row["for_whom"]), paint="faint")
+    whom = short_whom(row["for_whom"])
+    if x + wide + 5 + _LETTER * len(whom) <= width:
+        picture.text(x + wide + 5, top + _ROW / 2 + 4, whom, paint="faint")
+    else:  # late bloom: before the bar, where the row is empty
+        picture.text(x - 5, top + _ROW / 2 + 4, whom, anchor="end", paint="faint")
 
 
 def _pattern_of(row: Mapping[str, Any]) -> str:
