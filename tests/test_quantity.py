@@ -12,12 +12,13 @@ from advisor import quantity
 from advisor.quantity import KINDS, Unreadable, amount, read, show
 
 # Expected values from the international yard and pound (1959), the US gallon of 231 cubic inches, the pound-force of
-# standard gravity (9.80665 m/s2) and, for acres, the US survey acre of 4,046.8726 m2 (NIST Handbook 44, appendix C).
+# standard gravity (9.80665 m/s2) and, for acres, 4,046.8564 m2 (the US survey acre, given up by NIST at the end of 2022, is
+# 4 in a million larger, and some editions of pint still use it).
 READ = [
     ("35 cm", "length", 0.35), ("14 in", "length", 0.3556), ("14in", "length", 0.3556), ("1 1/2 in", "length", 0.0381),
     ("6 ft", "length", 1.8288), ("250 m", "elevation", 250), ("-3 m", "elevation", -3),
     ("300 m2", "area", 300), ("300 m²", "area", 300), ("300 m^2", "area", 300), ("1.2 ha", "area", 12_000),
-    ("2 acres", "area", 8_093.7452), ("500 sq ft", "area", 46.4515),
+    ("2 acres", "area", 8_093.7128), ("500 sq ft", "area", 46.4515),
     ("3 gal", "volume", 0.011356235), ("3 L", "volume", 0.003), ("2 cubic yards", "volume", 1.529110),
     ("8 fl oz", "volume", 0.000236588),
     ("10 lb", "mass", 4.5359237), ("2 tons", "mass", 1_814.36948), ("2 t", "mass", 2_000),
@@ -25,8 +26,8 @@ READ = [
     ("28 degF", "temperature", -20 / 9), ("3/4 in", "rain", 19.05), ("25 mm", "rain", 25), ("25 L/m2", "rain", 25),
     ("10 mph", "speed", 4.4704), ("18 km/h", "speed", 5), ("3 h", "duration", 3), ("90 minutes", "duration", 1.5),
     (3, "hours", 3), ("3", "hours", 3), ("16 lbf", "force", 71.17155), ("7 kgf", "force", 68.64655),
-    ("1.5 t/ha", "dose", 1_500), ("50 lb/acre", "dose", 56.0423), ("5 lb/1000 ft2", "dose", 244.1214),
-    ("20 gal/acre", "liquid-dose", 187.0784), ("2 lb/100 gal", "strength", 2.396529), ("2.5 mm/h", "water-rate", 2.5),
+    ("1.5 t/ha", "dose", 1_500), ("50 lb/acre", "dose", 56.0426), ("5 lb/1000 ft2", "dose", 244.1214),
+    ("20 gal/acre", "liquid-dose", 187.0791), ("2 lb/100 gal", "strength", 2.396529), ("2.5 mm/h", "water-rate", 2.5),
     ("0.1 in/h", "water-rate", 2.54), (0.4, "share", 0.4), ("7 %", "share", 0.07), ("2.1 %", "percent", 2.1),
     ("12.5 Brix", "percent", 12.5), (0, "length", 0), ("0", "mass", 0), ("35 CM", "length", 0.35),
 ]  # fmt: skip
@@ -36,7 +37,7 @@ READ = [
 def test_read(text: object, kind: str, inside: float) -> None:
     value = read(text, kind)
     assert type(value) is float
-    assert value == pytest.approx(inside, rel=2e-6)
+    assert value == pytest.approx(inside, rel=5e-6)
 
 
 REFUSED = [
