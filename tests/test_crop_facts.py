@@ -193,3 +193,15 @@ def test_a_usual_crop_by_the_stock():
     # Gardeners' World 2017 and Future Forests: MM.106 40 to 50 kg a tree
     grown = facts(block={**YOUNG, "planted": 2005, "rootstock": "MM.106"})["crop-expected:upper"].fields
     assert (grown["tree_least"], grown["tree_most"], grown["crop"]) == (40, 50, 900)
+
+
+def test_trees_that_bloom_after_the_apples_have_no_bloom_behind_them_yet():
+    """Quinces bloom a week or two after apples (common practice, no source): on apple bloom their own is still ahead."""
+    blocks = [{"id": "upper", "fruit": "apple"}, {"id": "quinces", "fruit": "quince"}]
+    bloom = {"kind": "tree-stage", "date": "2026-05-10", "block": "upper", "stage": "full-bloom"}
+    file = load_orchard({"orchard": HEAD, "blocks": blocks, "observations": [bloom]})
+    for on, known in (("2026-05-10", False), ("2026-06-10", True)):
+        now = Situation.of(file, dt.date.fromisoformat(on), None, None, knowledge())
+        ids = {fact.id for fact in gather(now, KINDS).facts}
+        assert ("thinning-time:quinces" in ids) is known
+        assert "thinning-time:upper" in ids

@@ -46,7 +46,7 @@ def bloom_day(now: Situation, block: Block) -> BloomDay | None:
     first, last = _NEAR_BLOOM
     if any(stage is not None and first <= stage <= last for _, stage in looks):
         day = reached(now, block, FULL_BLOOM)
-        if day is not None:
+        if day is not None and day <= now.on:
             return BloomDay(day, False, f"full bloom was about {day}, reckoned from the stages seen near it")
     if now.bloom.date is None or now.bloom.date > now.on:
         return None
@@ -58,4 +58,6 @@ def bloom_day(now: Situation, block: Block) -> BloomDay | None:
     if bloom is None or isinstance(bloom, str):
         return None
     day = now.bloom.date + dt.timedelta(days=round(3.5 * (bloom.begin + bloom.end)))
+    if day > now.on:  # quinces bloom after the apples that told the day
+        return None
     return BloomDay(day, False, f"full bloom was about {day}, by its usual distance from that of the apples")
