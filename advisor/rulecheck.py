@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from advisor.bounds import UnfitFigure, figure_use
+from advisor.comparisons import compare
 from advisor.conditions import (
     BIND,
     CONSIDERED,
@@ -26,7 +27,7 @@ from advisor.conditions import (
     Var,
 )
 from advisor.errors import Problem
-from advisor.evaluate import Evaluator, compare
+from advisor.evaluate import Evaluator
 from advisor.fact import Fact, Value
 from advisor.inference import RuleError, compiled, considered_fields, run
 from advisor.outcome import Proposal, Reservation

@@ -13,8 +13,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from advisor.bounds import Resolver
+from advisor.comparisons import compare
 from advisor.conditions import PLACES, Bounds, Kind, Rule
-from advisor.evaluate import compare
 from advisor.fact import Fact, Value, plain
 
 MOST_LEARNT = 20_000  # distinct values of a field remembered

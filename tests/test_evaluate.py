@@ -2,9 +2,10 @@
 
 import pytest
 
+from advisor.comparisons import both, compare
 from advisor.conditions import BIND, Condition, Derive, Field, Kind, Rule, Var
 from advisor.conditions import Test as Asks
-from advisor.evaluate import Evaluator, both, compare
+from advisor.evaluate import Evaluator
 from advisor.fact import Fact
 from advisor.rulebook import Rulebook
 

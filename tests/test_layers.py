@@ -140,8 +140,8 @@ SCIENTIFIC = {
     "numpy.typing", "types", "typing",
 }  # fmt: skip
 
-ENGINE = {"conditions", "bounds", "rule_shapes", "rule_saying", "rule_reading", "rulebook", "evaluate", "sieve", "program",
-          "outcome", "inference", "rulecheck"}  # fmt: skip
+ENGINE = {"conditions", "bounds", "rule_shapes", "rule_saying", "rule_reading", "rulebook", "comparisons", "evaluate", "sieve",
+          "program", "outcome", "inference", "rulecheck"}  # fmt: skip
 READS = {"errors", "reading", "quantity", "fact"}
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from advisor.advice import Run
+from advisor.comparisons import passes
 from advisor.conditions import BIND, Condition, Derive, Rule, Test, Var
-from advisor.evaluate import TestState, passes
+from advisor.evaluate import TestState
 from advisor.fact import Value
 
 

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.advice import Run
+from advisor.comparisons import passes
 from advisor.conditions import BIND, CONSIDERED, PLACES, Derive, Kind, Rule, Test
 from advisor.errors import InputError
-from advisor.evaluate import ConditionState, TestState, passes
+from advisor.evaluate import ConditionState, TestState
 from advisor.explain.deriving import fitting
 from advisor.explain.given_places import given_fixes
 from advisor.explain.looks import BEHIND, absent, failing, filled_up, plausible, satisfying, there

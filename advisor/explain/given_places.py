@@ -6,12 +6,14 @@ stands and cannot be changed is `given`, or comes with `time`, or is a matter of
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from advisor.advice import Run
+from advisor.evaluate import TestState
 from advisor.explain.looks import failing, satisfying, written
 from advisor.explain.plans import Fix
+from advisor.fact import Value
 from advisor.facts.given import YOUNG_YEARS
 
 if TYPE_CHECKING:
@@ -118,11 +120,7 @@ def _gear(run: Run, ask: Ask, field: str) -> Iterator[Fix | str]:
         if test.field in ("block",) or test.expected is None:
             continue
         known = ask.kind.fields[test.field]
-        values = (
-            satisfying(test.op, test.expected, known, test.observed)
-            if ask.wanted
-            else failing(test.op, test.expected, known)
-        )
+        values = _values(ask, test)
         if ask.wanted and test.state is True and test.observed is not None:
             values = [test.observed]
         made = [_gear_field(test.field, written(value, known)) for value in values[:2]]
@@ -175,13 +173,17 @@ def _orchard(run: Run, ask: Ask) -> Iterator[Fix | str]:
             yield "given"
             continue
         known = ask.kind.fields[test.field]
-        values = (
-            satisfying(test.op, test.expected, known, test.observed)
-            if ask.wanted
-            else failing(test.op, test.expected, known)
-        )
+        values = _values(ask, test)
         for value in values[:2]:
             place = f"orchard.{test.field}"
             text = f"{test.field.replace('_', ' ')} of the orchard: {value}"
             yield Fix("say" if test.observed is None else "have", place, 0.0 if test.observed is None else 1.0, text,
                       place=place, value=written(value, known))  # fmt: skip
+
+
+def _values(ask: Ask, test: TestState) -> Sequence[Value]:
+    """Values of a field that pass its test where that is wanted, and that fail it where it is not."""
+    known = ask.kind.fields[test.field]
+    if ask.wanted:
+        return satisfying(test.op, test.expected, known, test.observed)
+    return failing(test.op, test.expected, known)

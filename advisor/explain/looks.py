@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from advisor.comparisons import UNBOUND
 from advisor.conditions import Field, Kind
-from advisor.evaluate import UNBOUND
 from advisor.fact import Value
 from advisor.facts.observed import FILLED_UP
 

@@ -8,8 +8,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from advisor.advice import Run
+from advisor.comparisons import passes
 from advisor.conditions import BIND, Condition, Test
-from advisor.evaluate import TestState, passes
+from advisor.evaluate import TestState
 from advisor.explain.plans import Fix, What
 from advisor.fact import Value
 from advisor.science.sun import sun_hours

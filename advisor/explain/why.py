@@ -32,9 +32,9 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from advisor.answer import Record
+from advisor.comparisons import passes
 from advisor.conditions import FigureRef, Rule
 from advisor.errors import InputError, Problem
-from advisor.evaluate import passes
 from advisor.explain import proof
 from advisor.explain.leaves import Leaves
 from advisor.explain.nodes import INPUTS, Nodes, node

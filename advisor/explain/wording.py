@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from advisor.bounds import FigureUse, Resolver
+from advisor.comparisons import UNBOUND, filled
 from advisor.conditions import BIND, Condition, FigureRef, StageRef, Test, Var
 from advisor.consequences import BAD_KINDS, Consequence, several
 from advisor.ecosystem import Knowledge
-from advisor.evaluate import UNBOUND, filled
 from advisor.fact import Fact, Value
 from advisor.observation import Observation
 from advisor.outcome import Show

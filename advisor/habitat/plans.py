@@ -46,6 +46,18 @@ class Plan:
             return f"from {self.opens}"
         return f"on {self.opens}" if self.closes == self.opens else f"{self.opens} to {self.closes}"
 
+    def told(self) -> dict[str, str | None]:
+        """What every entry of a record says of the plan that it is about."""
+        return {
+            "practice": self.practice.id,
+            "how": self.how,
+            "stance": self.stance,
+            "block": self.block,
+            "habitat": self.habitat,
+            "from": self.opens.isoformat(),
+            "to": self.closes.isoformat() if self.closes else None,
+        }
+
 
 def plans(now: Situation, answer: Answer) -> list[Plan]:
     """Everything planned from today on, by day; an intent stands once, with the stance of the advice on it."""
@@ -108,13 +120,7 @@ def meetings(
             continue
         found.append(
             {
-                "practice": plan.practice.id,
-                "how": plan.how,
-                "stance": plan.stance,
-                "block": plan.block,
-                "habitat": plan.habitat,
-                "from": plan.opens.isoformat(),
-                "to": plan.closes.isoformat() if plan.closes else None,
+                **plan.told(),
                 "weeks": list(range(math.floor(first), math.floor(last - 1e-9) + 1)),
                 "flowers": [{"plant": one.plant.id, "place": one.place, "role": one.role} for one in near],
                 "text": f"{plan.practice.name[0].upper()}{plan.practice.name[1:]} in {plan.place} {plan.when} "

@@ -99,13 +99,7 @@ def _row(
     stance = f"; the advice on it is: {plan.stance}" if plan.how == "intended" and plan.stance else ""
     name = plan.practice.name
     return {
-        "practice": plan.practice.id,
-        "how": plan.how,
-        "stance": plan.stance,
-        "block": plan.block,
-        "habitat": plan.habitat,
-        "from": plan.opens.isoformat(),
-        "to": plan.closes.isoformat() if plan.closes else None,
+        **plan.told(),
         "takes": link.end,
         "state": state,
         "share": {1: "some", 2: "much", 3: "nearly all"}[link.strength],

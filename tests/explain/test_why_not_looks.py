@@ -7,9 +7,9 @@ import datetime as dt
 import pytest
 
 from advisor.advice import default_rules
+from advisor.comparisons import compare
 from advisor.conditions import Var
 from advisor.ecosystem import knowledge
-from advisor.evaluate import compare
 from advisor.explain.looks import absent, failing, plausible, record, satisfying, there
 from advisor.facts import Situation, gather
 from advisor.observation import KINDS
