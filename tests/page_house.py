@@ -54,7 +54,7 @@ def serving(how: Settings) -> Iterator[str]:
     server = uvicorn.Server(uvicorn.Config(make_app(how), host="127.0.0.1", port=port, log_level="warning", ws="none"))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
-    give_up = time.monotonic() + 30
+    give_up = time.monotonic() + 120
     while not server.started and thread.is_alive() and time.monotonic() < give_up:
         time.sleep(0.02)
     assert server.started, "the service did not start"
@@ -62,4 +62,4 @@ def serving(how: Settings) -> Iterator[str]:
         yield f"http://127.0.0.1:{port}"
     finally:
         server.should_exit = True
-        thread.join(30)
+        thread.join(120)

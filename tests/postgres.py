@@ -40,11 +40,11 @@ def cluster() -> Iterator[str]:
     try:
         run("initdb", "--auth=trust", "--username=grower", "--no-sync", "--encoding=UTF8", "--locale=C.UTF-8")
         options = f"-k {folder} -c listen_addresses= -c fsync=off -c max_connections=60"
-        run("pg_ctl", "-w", "-l", str(folder / "log"), "-o", options, "start")
+        run("pg_ctl", "-w", "-t", "300", "-l", str(folder / "log"), "-o", options, "start")
         try:
             yield str(folder)
         finally:
-            run("pg_ctl", "-w", "-m", "immediate", "stop")
+            run("pg_ctl", "-w", "-t", "300", "-m", "immediate", "stop")
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

@@ -70,7 +70,7 @@ def server(command: list[str], folder: str, **env: str) -> Iterator[int]:
         yield port
     finally:
         process.terminate()
-        process.wait(30)
+        process.wait(300)
 
 
 def measure(port: int, name: str, clients: int, seconds: float, expected: bytes | None) -> tuple[float, list[float]]:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from browser_pages import WIDTHS
+from browser_waits import PATIENCE, Complaints
 from page_house import furnish, serving, settings
 
 from needs import lacking
@@ -41,33 +42,49 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 
 @pytest.fixture
-def complaints() -> list[str]:
-    """What the browser complained of; a test takes out what it expects."""
-    return []
+def fresh_browser(browser: Any) -> Iterator[Callable[..., Any]]:
+    """Makes a fresh browser, that knows no page yet and is as patient as all of these tests."""
+    made = []
+
+    def fresh(**more: Any) -> Any:
+        context = browser.new_context(**more)
+        made.append(context)
+        context.set_default_timeout(PATIENCE)
+        return context
+
+    yield fresh
+    for context in made:
+        context.close()
 
 
 @pytest.fixture
-def open_page(browser: Any, house: str, complaints: list[str]) -> Iterator[Callable[..., Any]]:
+def complaints() -> Complaints:
+    """What the browser complained of; a test says what it expects."""
+    return Complaints()
+
+
+@pytest.fixture
+def open_page(fresh_browser: Callable[..., Any], house: str, complaints: Complaints) -> Iterator[Callable[..., Any]]:
     """Opens a path in a fresh browser; the test fails if a page complains, breaks the policy or leaves this server."""
-    contexts = []
+    opened = []
 
     def open_(path: str, width: str = "phone", light: str = "light", **more: Any) -> Any:
         wide, high = WIDTHS[width]
-        context = browser.new_context(viewport={"width": wide, "height": high}, color_scheme=light, **more)
-        contexts.append(context)
+        context = fresh_browser(viewport={"width": wide, "height": high}, color_scheme=light, **more)
+        opened.append(context)
         page = context.new_page()
-        page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
-        page.on("pageerror", lambda fault: complaints.append(str(fault)))
-        page.on("request", lambda asked: None if asked.url.startswith(house) else complaints.append(asked.url))
+        page.on("console", lambda said: complaints.heard.append(said.text) if said.type == "error" else None)
+        page.on("pageerror", lambda fault: complaints.heard.append(str(fault)))
+        page.on("request", lambda asked: None if asked.url.startswith(house) else complaints.heard.append(asked.url))
         answer = page.goto(house + path)
         assert answer is not None
         assert answer.status == 200, (path, answer.status)
         return page
 
     yield open_
-    for context in contexts:
-        context.close()
-    assert complaints == []
+    for context in opened:
+        context.close()  # whatever is still to be heard is heard now
+    assert complaints.unexpected() == []
 
 
 @pytest.fixture(scope="session")

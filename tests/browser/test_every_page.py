@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from browser_pages import PAGES, WIDTHS
+from browser_waits import expect
 
 EACH = pytest.mark.parametrize("name", list(PAGES))
 
@@ -22,7 +23,7 @@ ACROSS = "() => [document.documentElement.scrollWidth, innerWidth]"
 def test_a_page_is_open_to_all(open_page: Callable[..., Any], axe: Callable[..., list[str]], name: str) -> None:
     """On a phone and a desk, in light and dark, as it opens and with every fold open."""
     page = open_page(PAGES[name])
-    assert page.locator("h1").count() == 1
+    expect(page.locator("h1")).to_have_count(1)
     for width, folds_open in (("phone", False), ("desk", False), ("phone", True), ("desk", True)):
         wide, high = WIDTHS[width]
         page.set_viewport_size({"width": wide, "height": high})
@@ -52,7 +53,7 @@ def test_a_page_prints(open_page: Callable[..., Any], name: str) -> None:
     page.emulate_media(media="print", color_scheme="dark")
     across, window = page.evaluate(ACROSS)
     assert across <= window
-    assert page.locator("nav, button").filter(visible=True).count() == 0
+    expect(page.locator("nav, button").filter(visible=True)).to_have_count(0)
     colours = page.evaluate(
         "() => [getComputedStyle(document.body).color, getComputedStyle(document.documentElement).backgroundColor]"
     )
@@ -65,12 +66,12 @@ def test_a_keyboard_reaches_everything_and_shows_where_it_is(open_page: Callable
     # of a group of radio buttons the tabulator reaches one, the arrows the others
     wanted = page.evaluate(
         "() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary,"
-        " [tabindex=\"0\"]')]"
+        ' [tabindex="0"]\')]'
         ".filter((e) => e.checkVisibility()"
         " && (e.type !== 'radio' || e === e.form.querySelector(`input[type=radio][name=${e.name}]`))).length"
     )
     page.keyboard.press("Tab")
-    assert page.evaluate("() => document.activeElement.className") == "skip"
+    expect(page.locator("a.skip")).to_be_focused()
     reached = 0
     for _ in range(wanted + 60):  # a date field has several stops
         where = page.evaluate(

@@ -2,34 +2,36 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
 from browser_pages import PAGES
+from browser_waits import expect
 
 
 def test_a_tap_on_a_week_shows_its_figures(open_page: Callable[..., Any]) -> None:
     page = open_page(PAGES["season"], has_touch=True)
     page.locator(".drawing a[href='#week-2026-05-11']").tap()
-    said = page.locator("#said").inner_text()
-    assert said.startswith("Week of Mon 11 May.")
-    assert "lower full bloom" in said
+    said = page.locator("#said")
+    expect(said).to_have_text(re.compile(r"^\s*Week of Mon 11 May\."))
+    expect(said).to_contain_text("lower full bloom")
     page.keyboard.press("Escape")
-    assert page.locator("#said").inner_text() == ""
+    expect(said).to_have_text("")
 
 
 def test_a_week_is_reached_by_keyboard(open_page: Callable[..., Any]) -> None:
     page = open_page(PAGES["season"], "desk")
     page.locator(".drawing a[href='#week-2026-05-04']").focus()
     page.keyboard.press("Enter")
-    assert page.locator("#said").inner_text().startswith("Week of Mon 4 May.")
+    expect(page.locator("#said")).to_have_text(re.compile(r"^\s*Week of Mon 4 May\."))
 
 
 def test_without_script_a_week_leads_to_its_row(open_page: Callable[..., Any]) -> None:
     page = open_page(PAGES["season"], java_script_enabled=False)
     page.locator(".drawing a[href='#week-2026-05-11']").click()
-    assert page.url.endswith("#week-2026-05-11")
-    assert "lower full bloom" in page.locator("#week-2026-05-11").inner_text()
+    expect(page).to_have_url(re.compile("#week-2026-05-11$"))
+    expect(page.locator("#week-2026-05-11")).to_contain_text("lower full bloom", use_inner_text=True)
 
 
 def test_the_picture_and_the_table_say_the_same(open_page: Callable[..., Any]) -> None:

@@ -9,8 +9,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from browser_waits import PATIENCE, Complaints, expect, until
 from page_house import DEMO_DAY
 
+WITHOUT_SIGNAL = ("ERR_INTERNET_DISCONNECTED", "ERR_FAILED")
 WALK = f"/at/larkfield/walk?on={DEMO_DAY}"
 
 
@@ -32,9 +34,9 @@ def test_a_look_takes_three_taps(open_page: Callable[..., Any], house: str, scri
     look.locator("summary").first.tap()
     look.locator(".pick", has_text="fresh" if script else "old").tap()
     look.get_by_role("button", name="Keep it").tap()
-    page.locator("#said", has_text="Kept: Signs of voles, lower: runways").wait_for()
+    expect(page.locator("#said")).to_contain_text("Kept: Signs of voles, lower: runways")
     assert len(kept(house, "vole-sign")) == before + 1
-    assert page.locator("#kept li", has_text="Signs of voles, lower").count() >= 1
+    expect(page.locator("#kept li", has_text="Signs of voles, lower")).not_to_have_count(0)
 
 
 def test_large_things_to_press(open_page: Callable[..., Any]) -> None:
@@ -53,9 +55,9 @@ def test_a_choice_is_taken_back_by_a_second_tap(open_page: Callable[..., Any]) -
     look.locator("summary").first.tap()
     fresh = look.locator(".pick", has_text="fresh")
     fresh.tap()
-    assert fresh.locator("input").is_checked()
+    expect(fresh.locator("input")).to_be_checked()
     fresh.tap()
-    assert not fresh.locator("input").is_checked()
+    expect(fresh.locator("input")).not_to_be_checked()
 
 
 def test_an_empty_form_is_not_kept(open_page: Callable[..., Any]) -> None:
@@ -63,12 +65,12 @@ def test_an_empty_form_is_not_kept(open_page: Callable[..., Any]) -> None:
     look = fold(page, "Grass and flowers below, plums")
     look.locator("summary").first.click()
     look.get_by_role("button", name="Keep it").click()
-    assert look.locator("[data-says]").inner_text() == "Fill in at least one line, or there is nothing to keep."
-    assert not page.locator("#waiting").is_visible()
+    expect(look.locator("[data-says]")).to_have_text("Fill in at least one line, or there is nothing to keep.")
+    expect(page.locator("#waiting")).to_be_hidden()
 
 
 def test_without_signal_looks_wait_and_are_sent_once_when_it_is_back(
-    open_page: Callable[..., Any], house: str, complaints: list[str]
+    open_page: Callable[..., Any], house: str, complaints: Complaints
 ) -> None:
     page = open_page(WALK)
     before = len(kept(house, "sward"))
@@ -78,24 +80,22 @@ def test_without_signal_looks_wait_and_are_sent_once_when_it_is_back(
         look.locator("summary").first.click()
         look.get_by_label("Height").fill(height)
         look.get_by_role("button", name="Keep it").click()
-        page.locator("#waiting li", has_text=f"height {height} cm").wait_for()
-    page.locator(
-        "#waiting [data-about]", has_text="2 kept in this browser and not yet sent. There is no signal."
-    ).wait_for()
-    assert page.locator("#said").inner_text() == "Kept in this browser. There is no signal."
+        expect(page.locator("#waiting li", has_text=f"height {height} cm")).to_be_visible()
+    about = page.locator("#waiting [data-about]")
+    expect(about).to_have_text("2 kept in this browser and not yet sent. There is no signal.")
+    expect(page.locator("#said")).to_have_text("Kept in this browser. There is no signal.")
     assert len(kept(house, "sward")) == before
+    # the browser itself complains of sending without signal, or its worker does
+    complaints.wait_for(page, *WITHOUT_SIGNAL)
     page.context.set_offline(False)
-    page.locator("#waiting").wait_for(state="hidden")
+    expect(page.locator("#waiting")).to_be_hidden()
     held = kept(house, "sward")
     assert len(held) == before + 2
     assert [one["height"] for one in held[-2:]] == ["31 cm", "32 cm"]
-    assert complaints  # the browser itself complains of sending without signal
-    assert all("ERR_INTERNET_DISCONNECTED" in one or "ERR_FAILED" in one for one in complaints)  # or its worker does
-    complaints.clear()
 
 
 def test_an_answer_that_was_lost_doubles_nothing(
-    open_page: Callable[..., Any], house: str, complaints: list[str]
+    open_page: Callable[..., Any], house: str, complaints: Complaints
 ) -> None:
     """The server keeps the look, and its answer never arrives: the same key goes again."""
     page = open_page(WALK, service_workers="block")  # a worker would pass by what this test puts in the way
@@ -107,7 +107,7 @@ def test_an_answer_that_was_lost_doubles_nothing(
             return
         keys.append(route.request.headers["idempotency-key"])
         if len(keys) == 1:
-            route.fetch()
+            route.fetch(timeout=PATIENCE)
             route.abort()
         else:
             route.continue_()
@@ -119,17 +119,17 @@ def test_an_answer_that_was_lost_doubles_nothing(
     look.get_by_label("Pest").select_option("codling-moth")
     look.get_by_label("How many", exact=True).fill("7")
     look.get_by_role("button", name="Keep it").click()
-    page.locator("#waiting").wait_for()
+    expect(page.locator("#waiting")).to_contain_text("There is no signal.")  # it has been tried
     page.get_by_role("button", name="Send now").click()
-    page.locator("#waiting").wait_for(state="hidden")
+    expect(page.locator("#waiting")).to_be_hidden()
     assert len(keys) == 2
     assert len(set(keys)) == 1
     assert [one["pest"] for one in kept(house, "pest-count")].count("codling-moth") == 1
-    complaints.clear()  # of the request that was cut off
+    complaints.expect("ERR_FAILED")  # of the request that was cut off
 
 
 def test_what_is_refused_says_why_and_is_mended(
-    open_page: Callable[..., Any], house: str, complaints: list[str]
+    open_page: Callable[..., Any], house: str, complaints: Complaints
 ) -> None:
     page = open_page(WALK)
     look = fold(page, "Grass and flowers below, plums")
@@ -137,19 +137,19 @@ def test_what_is_refused_says_why_and_is_mended(
     look.get_by_label("Height").fill("knee high")
     look.get_by_role("button", name="Keep it").click()
     refused = page.locator("#waiting li", has_text="knee high")
-    refused.locator(".wrong").wait_for()
-    assert "1 refused: mend it or drop it." in page.locator("#waiting").inner_text()
+    expect(refused.locator(".wrong")).to_be_visible()
+    expect(page.locator("#waiting")).to_contain_text("1 refused: mend it or drop it.", use_inner_text=True)
     page.reload()  # still there
     refused.get_by_role("button", name="Mend it").click()
-    assert look.get_by_label("Height").input_value() == "knee high"
+    expect(look.get_by_label("Height")).to_have_value("knee high")
     look.get_by_label("Height").fill("41")
     look.get_by_role("button", name="Keep it").click()
-    page.locator("#waiting").wait_for(state="hidden")
+    expect(page.locator("#waiting")).to_be_hidden()
     assert "41 cm" in [one.get("height") for one in kept(house, "sward")]
-    complaints.clear()  # the browser logs the 422
+    complaints.expect("status of 422")
 
 
-def test_what_waits_is_sent_from_any_page(open_page: Callable[..., Any], house: str, complaints: list[str]) -> None:
+def test_what_waits_is_sent_from_any_page(open_page: Callable[..., Any], house: str, complaints: Complaints) -> None:
     page = open_page(WALK)
     page.context.set_offline(True)
     look = fold(page, "Birds and other animals")
@@ -157,12 +157,12 @@ def test_what_waits_is_sent_from_any_page(open_page: Callable[..., Any], house: 
     look.locator(".picks").first.get_by_text("whole orchard").click()
     look.get_by_label("Who", exact=True).select_option("owls")
     look.get_by_role("button", name="Keep it").click()
-    page.locator("#waiting li").wait_for()
+    expect(page.locator("#waiting li")).to_be_visible()
     page.context.set_offline(False)
     page.goto(f"{house}/at/larkfield/this-week?on={DEMO_DAY}")
     page.wait_for_function("() => waiting.all().length === 0")
     assert [one["who"] for one in kept(house, "wildlife-sign")].count("owls") == 1
-    complaints.clear()
+    complaints.expect(*WITHOUT_SIGNAL)
 
 
 IS_KEPT = """async () => {  // the page itself, and each of its files
@@ -174,17 +174,8 @@ IS_KEPT = """async () => {  // the page itself, and each of its files
 }"""
 
 
-def until(page: Any, holds: str) -> None:
-    """Wait until a promise of the page comes true."""
-    for _ in range(100):
-        if page.evaluate(holds):
-            return
-        page.wait_for_timeout(100)
-    pytest.fail(f"never came true: {holds}")
-
-
 def test_the_page_opens_again_without_signal_and_records(
-    open_page: Callable[..., Any], house: str, complaints: list[str]
+    open_page: Callable[..., Any], house: str, complaints: Complaints
 ) -> None:
     page = open_page("/at/larkfield/walk")
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
@@ -202,38 +193,36 @@ def test_the_page_opens_again_without_signal_and_records(
     page.close()
     again = page.context.new_page()
     again.goto(f"{house}/at/larkfield/walk")
-    assert again.locator("h1").inner_text() == "Walk and record"
-    assert (
-        again.evaluate("() => getComputedStyle(document.querySelector('.keep')).fontWeight") == "600"
-    )  # with its style
+    expect(again.locator("h1")).to_have_text("Walk and record")
+    expect(again.locator(".keep").first).to_have_css("font-weight", "600")  # with its style
     look = fold(again, "Signs of voles")
     look.locator("summary").first.click()
     look.locator(".pick", has_text="upper").click()
     look.locator(".pick", has_text="none").click()
     look.get_by_role("button", name="Keep it").click()
-    again.locator("#waiting li", has_text="runways none").wait_for()
+    expect(again.locator("#waiting li", has_text="runways none")).to_be_visible()
     again.context.set_offline(False)
-    again.locator("#waiting").wait_for(state="hidden")
-    complaints.clear()
+    expect(again.locator("#waiting")).to_be_hidden()
+    complaints.expect(*WITHOUT_SIGNAL)
 
 
-def test_signing_out_asks_before_it_loses_what_waits(open_page: Callable[..., Any], complaints: list[str]) -> None:
+def test_signing_out_asks_before_it_loses_what_waits(open_page: Callable[..., Any], complaints: Complaints) -> None:
     page = open_page(WALK)
     page.context.set_offline(True)
     look = fold(page, "Signs of voles, lower")
     look.locator("summary").first.click()
     look.locator(".pick", has_text="none").click()
     look.get_by_role("button", name="Keep it").click()
-    page.locator("#waiting li").wait_for()
-    asked = []
+    expect(page.locator("#waiting li")).to_be_visible()
+    asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss()))
     page.evaluate(
         "() => { const form = document.createElement('form'); form.action = '/sign-out'; form.method = 'post';"
         " document.body.append(form); form.requestSubmit(); }"
     )
     assert asked == ["1 recorded here is not yet sent, and would be lost. Sign out all the same?"]
-    assert page.locator("#waiting li").count() == 1
-    complaints.clear()
+    expect(page.locator("#waiting li")).to_have_count(1)
+    complaints.expect(*WITHOUT_SIGNAL)
 
 
 def test_the_light_goes_with_the_keyboard(open_page: Callable[..., Any], house: str) -> None:
@@ -248,13 +237,13 @@ def test_the_light_goes_with_the_keyboard(open_page: Callable[..., Any], house: 
     page.keyboard.press("Space")  # the first sign
     look.get_by_role("button", name="Keep it").focus()
     page.keyboard.press("Enter")
-    page.locator("#said", has_text="Kept: How the trees look").wait_for()
-    assert page.evaluate("() => document.activeElement.textContent") == "How the trees look"
+    expect(page.locator("#said")).to_contain_text("Kept: How the trees look")
+    expect(look.locator("summary").first).to_be_focused()
     assert kept(house, "tree-sign")[-1]["sign"] == "wilting"
 
 
 def test_one_that_the_server_cannot_take_holds_up_no_other(
-    open_page: Callable[..., Any], house: str, complaints: list[str]
+    open_page: Callable[..., Any], house: str, complaints: Complaints
 ) -> None:
     page = open_page(WALK, service_workers="block")
     page.route(
@@ -268,13 +257,13 @@ def test_one_that_the_server_cannot_take_holds_up_no_other(
     look.locator(".pick", has_text="plums").click()
     look.get_by_label("On a tree", exact=True).fill("3")
     look.get_by_role("button", name="Keep it").click()
-    page.locator("#waiting li", has_text="Mummies, plums").wait_for()
+    expect(page.locator("#waiting li", has_text="Mummies, plums")).to_be_visible()
     other = fold(page, "Fallen leaves")
     other.locator("summary").first.click()
     other.locator(".pick", has_text="plums").click()
     other.get_by_label("Share fallen").fill("10")
     other.get_by_role("button", name="Keep it").click()
-    page.locator("#kept li", has_text="Fallen leaves, plums: fallen 10 %").wait_for()
-    assert page.locator("#waiting li").count() == 1
+    expect(page.locator("#kept li", has_text="Fallen leaves, plums: fallen 10 %")).to_be_visible()
+    expect(page.locator("#waiting li")).to_have_count(1)
     assert kept(house, "mummies") == []
-    complaints.clear()  # the browser logs the 500
+    complaints.expect("status of 500")

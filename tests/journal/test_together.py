@@ -26,7 +26,7 @@ with Journal.open(address) as journal:
 
 def test_processes_write_one_chain(kept: Journal, address: str) -> None:
     running = [subprocess.Popen([sys.executable, "-c", WRITE, address, str(who)]) for who in range(3)]
-    assert [process.wait(timeout=120) for process in running] == [0, 0, 0]
+    assert [process.wait(timeout=300) for process in running] == [0, 0, 0]
     assert len(kept.observations("south")) == 2 + 3 * 25 * 2
     assert len(kept.file_of("south").observations) == 2 + 3 * 25 * 2
     assert kept.verify() == []
@@ -35,7 +35,7 @@ def test_processes_write_one_chain(kept: Journal, address: str) -> None:
 def test_processes_may_open_a_new_journal_at_once(address: str) -> None:
     code = "import sys; from advisor.journal import Journal; Journal.open(sys.argv[1]).close()"
     running = [subprocess.Popen([sys.executable, "-c", code, address]) for _ in range(3)]
-    assert [process.wait(timeout=120) for process in running] == [0, 0, 0]
+    assert [process.wait(timeout=300) for process in running] == [0, 0, 0]
     with Journal.open(address) as journal:
         assert journal.verify() == []
 
