@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.science import degree_days as module
@@ -91,22 +91,11 @@ def test_hourly_sums_agree_with_the_slow_version(temps, above):
     upper = None if above is None else 10 + above
     running = heat.hourly(temps, 10, upper)
     assert module.hourly(temps, 10, upper).tolist() == pytest.approx(running)
-    assert module.hourly_sum(temps, 10, upper) == pytest.approx(running[-1])
 
 
 def test_hourly_sums_keep_blocks_apart_and_miss_what_is_missing():
     blocks = np.array([[20.0, 20.0, 20.0], [20.0, np.nan, 20.0]])
-    assert module.hourly_sum(blocks, 10)[0] == pytest.approx(30 / 24)
-    assert np.isnan(module.hourly_sum(blocks, 10)[1])
+    assert module.hourly(blocks, 10)[0, -1] == pytest.approx(30 / 24)
     assert np.isnan(module.hourly(blocks, 10)[1]).tolist() == [False, True, True]
-    assert math.isnan(module.hourly_sum([20, float("nan")], 10))
     with pytest.raises(ValueError, match="must lie above"):
         module.hourly([20.0], 10, 10)
-
-
-@given(TEMPS, st.floats(0, 30), st.floats(-10, 10))
-def test_the_double_method_is_the_mean_of_its_halves(low, span, change):
-    high, after = low + span, min(low + change, low + span)
-    assume(after <= high)
-    expected = (degree_days(low, high, 10, 30) + degree_days(after, high, 10, 30)) / 2
-    assert module.two_halves(low, high, after, 10, 30) == pytest.approx(expected)

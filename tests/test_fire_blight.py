@@ -79,5 +79,3 @@ def test_missing_rain_is_not_dry():
     assert fire_blight.wet_enough(float("nan")) is None
     assert fire_blight.wet_enough(float("nan"), 3.0) is True
     assert fire_blight.wet_enough(np.array([0.0, 0.5])).tolist() == [False, True]
-    assert fire_blight.trauma_blight(True, True, float("nan")) is None
-    assert fire_blight.trauma_blight(False, True, float("nan")) is False

@@ -29,14 +29,6 @@ def test_reference_evapotranspiration_agrees(low, span, vapour, wind, solar, lat
 @given(LATITUDE, DAY)
 def test_sky_radiation_agrees_and_the_hemispheres_mirror(latitude, day):
     assert water.extraterrestrial_radiation(latitude, day) == pytest.approx(slow.sky_radiation(latitude, day))
-    hours = water.daylight_hours(latitude, day) + water.daylight_hours(-latitude, day)
-    assert hours == pytest.approx(24)
-
-
-def test_polar_night_and_midnight_sun():
-    assert water.daylight_hours(75, 355) == 0
-    assert water.daylight_hours(75, 172) == pytest.approx(24)
-    assert water.extraterrestrial_radiation(75, 355) == pytest.approx(0, abs=1e-9)
 
 
 @EXAMPLES
@@ -46,17 +38,23 @@ def test_polar_night_and_midnight_sun():
 )
 def test_depletion_agrees_and_stays_within_the_soil(days, available):
     use, rain, given_mm = ([day[part] for day in days] for part in range(3))
-    running = water.depletion(use, rain, given_mm, available)
-    assert running.tolist() == pytest.approx(slow.depletion(use, rain, given_mm, available))
-    assert ((running >= 0) & (running <= available)).all()
+    missing, running = 0.0, []
+    for drawn, fell, gave in zip(use, rain, given_mm, strict=True):
+        missing = water.missing_after(missing, drawn, fell + gave, available)
+        running.append(missing)
+    assert running == pytest.approx(slow.depletion(use, rain, given_mm, available))
+    assert all(0 <= missing <= available for missing in running)
 
 
-def test_depletion_of_blocks_and_of_missing_days():
-    both = water.depletion(np.full((2, 4), 5.0), [0.0, np.nan, 0.0, 0.0], 0.0, 100, start_mm=np.array([0.0, 20.0]))
-    assert both[:, 0].tolist() == [5, 25]
-    assert np.isnan(both[:, 1:]).all()
+def test_water_that_may_have_filled_the_soil_leaves_nothing_missing():
+    assert water.missing_after(40.0, 5.0, math.inf, 100.0) == 0
     with pytest.raises(ValueError, match="hold some water"):
-        water.depletion([1.0], [0.0], [0.0], 0)
+        water.missing_after(0.0, 1.0, 0.0, 0.0)
+
+
+def test_days_that_cannot_be():
+    with pytest.raises(ValueError, match="low cannot be above"):
+        water.et0_from_temperature(20, 10, 42, 180)
 
 
 def test_need():
@@ -99,13 +97,6 @@ def test_soils_at_the_edges():
         water.usable_water("loam", -1.0)
     assert water.days_between(50, 0) is None
     assert math.isnan(water.days_between(50, float("nan")))
-
-
-def test_days_that_cannot_be():
-    with pytest.raises(ValueError, match="low cannot be above"):
-        water.et0_from_temperature(20, 10, 42, 180)
-    with pytest.raises(ValueError, match="above the grass"):
-        water.wind_at_2m(3, 0.05)
 
 
 def test_arrays_of_days():

@@ -172,7 +172,7 @@ def _wet(hours: _Hours, day: np.datetime64) -> bool | None:
     if np.any(hours.share[here] > 0):
         return True
     today, yesterday = float(np.nansum(hours.rain[here])), float(np.nansum(hours.rain[before]))
-    if today >= fire_blight.WET_TODAY_MM or yesterday >= fire_blight.WET_YESTERDAY_MM:
+    if fire_blight.wet_enough(today, yesterday):
         return True
     return None if np.isnan(hours.share[here]).any() else False
 

@@ -81,6 +81,8 @@ def _said(block: Block, stage: season.Stage, reads: str) -> str:
     if reads == "none":
         return f"no kill temperature is published for {block.fruit} at this stage"
     note = "; nectarine has no table of its own and reads that of peach" if reads == "peach" else ""
+    if stage.word and frost.evidence(block.fruit, stage.word) == "from-memory":
+        note += "; its row for this stage is from memory"
     tenth = kills(block, stage, 0.1)
     plain = frost.kill_temperature(block.fruit, stage.word or stage.bbch, 0.1)
     if tenth and plain is not None and tenth[0] < plain:

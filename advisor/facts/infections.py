@@ -171,7 +171,7 @@ def _spot(_: str, spell: Spell) -> Verdict:
 
 
 def _spot_need(_: str, mean_c: float) -> float | None:
-    return SPOT_HOURS if stone_fruit.SPOT_FROM_C <= mean_c <= stone_fruit.SPOT_TO_C else None
+    return SPOT_HOURS if stone_fruit.spot_favoured(mean_c, True) else None
 
 
 def _canker(_: str, spell: Spell) -> Verdict:
@@ -183,7 +183,9 @@ SHOT_HOLE_FROM_C, SHOT_HOLE_TO_C, SHOT_HOLE_HOURS = 14.0, 21.0, 12.0  # tried at
 
 
 def _shot_hole(_: str, spell: Spell) -> Verdict:
-    return _by_hours(spell, _shot_hole_need("", spell.mean_c))
+    severity, text = _by_hours(spell, _shot_hole_need("", spell.mean_c))
+    lesions = stone_fruit.shot_hole_lesions(min(spell.hours, 24.0))
+    return severity, f"{text}; as long at 15 °C makes {lesions:.2g} spots a cm2 of cherry leaf" if severity else text
 
 
 def _shot_hole_need(_: str, mean_c: float) -> float | None:
@@ -298,8 +300,9 @@ def apple_scab(leaves: Leaves, first: int, end: int, scabby: bool, latitude: flo
             continue
         certain.append((event.first, event.last + 1))
         rain = float(np.nansum(leaves.rain[event.first:event.last + 1]))
-        needed = scab.hours_to_infect(event.mean_c)
-        text = (f"{event.hours:.3g} h wet at {event.mean_c:.1f} °C, counted {rule}; {needed:.3g} h infect lightly "
+        needed, summer = scab.hours_to_infect(event.mean_c), scab.conidia_hours(event.mean_c)
+        later = "" if summer is None else f", by summer spores of earlier spots {summer:.3g} h"
+        text = (f"{event.hours:.3g} h wet at {event.mean_c:.1f} °C, counted {rule}; {needed:.3g} h infect lightly{later} "
                 f"({leaves.rule})")
         at_least = bool(leaves.unknown[event.first:event.last + 8].any())
         found.append(Infection("apple-scab", "leaf", event.first, event.last + 1, event.severity, event.hours, at_least,

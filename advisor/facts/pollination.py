@@ -193,10 +193,15 @@ def _wanted(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     if bees is None:
         return
     hives = pollination.hives_wanted(block.fruit, block.ground_area / 10_000) if block.ground_area else None
-    values = {"block": block.id, "bees": bees[0], "hives": None if hives is None else max(1.0, float(round(hives[0])))}
+    values: dict[str, object] = {"block": block.id, "bees": bees[0]}
+    values["hives"] = None if hives is None else max(1.0, float(round(hives[0])))
     text = f"{bees[0]} to {bees[1]} bees on a tree in a minute of good weather"
     if hives:
         text += f"; {hives[0]:.1f} to {hives[1]:.1f} hives for the block's ground"
+    if block.fruit == "apple" and block.ground_area:
+        mason = pollination.mason_bees_wanted(block.ground_area / 10_000)
+        values |= {"mason_least": mason[0], "mason_most": mason[1]}
+        text += f"; or {mason[0]:.0f} to {mason[1]:.0f} nesting females of orchard mason bees"
     yield make("bees-wanted", block.id, values, origin=("orchard",), text=text, sources=("goodfruit-pollination",))
 
 

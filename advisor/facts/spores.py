@@ -117,7 +117,7 @@ def _ripeness(reading: Reading, block: Block, judge: Judge) -> tuple[dict[str, o
     if np.isnan(heat) or len(days.dates) < expected - 1:
         known = np.nan_to_num(days.mean, nan=0.0)
         least = float(np.sum(np.maximum(known, 0.0))) if np.isfinite(days.rain).all() else 0.0
-        over = True if least >= scab.PRIMARY_SEASON_ENDS and judge is APPLE_SCAB else by_stage
+        over = True if judge is APPLE_SCAB and scab.primary_season_over(least) else by_stage
         return {"over": over}, f"days are missing since {since}; the stage is taken"
     values: dict[str, object] = {"degree_days": heat}
     if judge is APPLE_SCAB:

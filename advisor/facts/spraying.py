@@ -304,7 +304,8 @@ def copper_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                 {"block": block.id, "window": total, "season": by_year.get(this_year, 0.0),
                  "room": copper.room_left(total, int(years), limit), "uncounted": uncounted},
                 origin=tuple(origin),
-                text=f"sum of amount x share of copper / area over {years:g} seasons = {total:.2f} kg/ha",
+                text=f"sum of amount x share of copper / area over {years:g} seasons = {total:.2f} kg/ha, which raises copper "
+                f"in the soil by about {copper.soil_rise(total):.2g} mg/kg for good",
                 sources=source,
             )  # fmt: skip
 

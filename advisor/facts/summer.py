@@ -19,6 +19,11 @@ from advisor.weather import Weather
 
 PETAL_FALL = 69
 WINTER_DAYS = (-31, 75)  # December to the middle of March, counted from midwinter; half a year later in the south
+SUITS = {
+    "best": "; its mean of {:.1f} °C suits mildew best",
+    "fair": "; at its mean of {:.1f} °C mildew grows",
+    "checked": "; its mean of {:.1f} °C checks it",
+}
 WINTER_KNOWN = 0.9  # share of those hours that must be known for the winter's low to count as its low
 
 
@@ -76,8 +81,11 @@ def _mildew(reading: Reading, block: Block, make: Maker) -> Iterator[Fact]:
         "infection_days": None if np.isnan(days) else days,
     }
     winter = "the winter's low is not known" if low is None else f"winter low {low:.1f} °C: carry-over {carried}"
+    middle = float(np.mean((np.asarray(week.low) + np.asarray(week.high)) / 2)) if len(week.dates) else float("nan")
+    suits = mildew.warmth(middle)
+    warmth = SUITS[suits].format(middle) if suits and not np.isnan(days) else ""
     past = "the last week is not known" if np.isnan(days) else f"{days:.0f} dry days above 11.7 °C in the last week"
-    yield make("mildew-weather", block.id, values, origin=("weather",), text=f"{winter}; {past}",
+    yield make("mildew-weather", block.id, values, origin=("weather",), text=f"{winter}; {past}{warmth}",
                sources=("niab-mildew", "ohio-2016-mildew", "yoder-2019-mildew"))
 
 

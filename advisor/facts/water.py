@@ -146,7 +146,7 @@ def _balance(now: Situation, block: Block, days: Days | None, make: Maker) -> Fa
         "covers": after is not None and covered is not None and covered > 0 and after < soil.allowed[1],
         "days_left": _days_left(soil, most, use) if spent is False else None,
         "gross": gross,
-        "litres": gross * area if gross and area else None,
+        "litres": float(water.litres(area, gross)) if gross and area else None,
     }
     text = _text(soil, days, least, most, kc, use, gross, efficiency, area)
     sources = ("fao-56", "wsu-soil-water") if soil.known else ("fao-56",)
@@ -166,7 +166,7 @@ def _text(soil: Soil, days: Days | None, least: float, most: float, kc: tuple[fl
     if gross:
         text += f"; {gross:.0f} mm to give at an efficiency of {efficiency:.0%}"
         if area:
-            text += f", {gross * area:.0f} L a tree"
+            text += f", {water.litres(area, gross):.0f} L a tree"
     return text
 
 
@@ -212,15 +212,9 @@ def _run(now: Situation, block: Block, soil: Soil, days: Days | None, out: dt.da
         kc = _coefficients(now, block, day, out, off)
         fewest, greatest = _given(now, block, day)
         drawn = (0.0, available) if np.isnan(et0) or kc is None else (et0 * kc[0], et0 * kc[1])
-        low = _next(low, drawn[0], rain + greatest if whole else np.inf, available)
-        high = _next(high, drawn[1], rain + fewest, available)
+        low = water.missing_after(low, drawn[0], rain + greatest if whole else np.inf, available)
+        high = water.missing_after(high, drawn[1], rain + fewest, available)
     return low, high, tuple(origin)
-
-
-def _next(missing: float, use: float, came: float, available: float) -> float:
-    """A day on (FAO-56 equations 84 and 85): past half of the available water the trees use less."""
-    stress = min(max((available - missing) / ((1 - water.DEPLETION_SHARE) * available), 0.0), 1.0)
-    return float(min(max(missing + stress * use - came, 0.0), available))
 
 
 def _seen(look: SoilWater, soil: Soil, available: float) -> tuple[float, float]:
@@ -296,9 +290,8 @@ def _rain_ahead(now: Situation, days: Days | None) -> float | None:
 
 
 def _days_left(soil: Soil, most: float, use: float | None) -> int | None:
-    if not use or use <= 0:
-        return None
-    return max(1, int((soil.allowed[0] - most) / use))
+    days = water.days_between(soil.allowed[0] - most, use or 0.0)
+    return None if days is None else max(1, int(days))
 
 
 def _efficiency(now: Situation, block: Block) -> float:

@@ -1,4 +1,4 @@
-"""The moisture of the air: vapour pressure, dew point, wet bulb.
+"""The moisture of the air: vapour pressure, dew point, and the wet bulb turned round.
 
 Formulas of Allen, Pereira, Raes and Smith 1998, FAO Irrigation and Drainage Paper 56, chapter 3 (equation numbers
 given). All element by element; temperatures in degrees C, pressures in kPa, humidity in percent, elevation in m.
@@ -40,27 +40,6 @@ def humidity(temp_c: object, dew_point_c: object) -> Any:
     return give(100 * np.minimum(ratio, 1.0))
 
 
-def vapour_pressure_from_wet_bulb(temp_c: object, wet_bulb_c: object, elevation_m: object = 0.0) -> Any:
-    """Actual vapour pressure from the two thermometers of an aspirated psychrometer (equation 15)."""
-    dry, wet = as_numbers(temp_c, "The temperature"), as_numbers(wet_bulb_c, "The wet bulb")
-    return give(_saturation(wet) - _cooling(elevation_m) * (dry - wet))
-
-
-def wet_bulb(temp_c: object, dew_point_c: object, elevation_m: object = 0.0) -> Any:
-    """Wet-bulb temperature: what a wetted bud or leaf cools to (equation 15 solved for the wet thermometer).
-
-    Computed over water, also below 0 degrees C, as in the usual sprinkler tables. A dew point above the temperature
-    counts as saturated air.
-    """
-    dry = as_numbers(temp_c, "The temperature")
-    dew = np.minimum(as_numbers(dew_point_c, "The dew point"), dry)
-    cooling, vapour = _cooling(elevation_m), _saturation(dew)
-    wet = dry - (dry - dew) / 3  # a third of the way is a good start (Knox, Nevius and Knox 2017)
-    for _ in range(8):  # Newton's method; four steps are enough from -40 to 50 degrees C, the rest costs little
-        wet = wet - (_saturation(wet) - vapour - cooling * (dry - wet)) / (_slope(wet) + cooling)
-    return give(wet)
-
-
 def temperature_for_wet_bulb(wet_bulb_c: object, dew_point_c: object, elevation_m: object = 0.0) -> Any:
     """The air temperature at which the wet bulb stands at `wet_bulb_c` (equation 15 solved for the dry thermometer)."""
     wet = as_numbers(wet_bulb_c, "The wet bulb")
@@ -70,11 +49,6 @@ def temperature_for_wet_bulb(wet_bulb_c: object, dew_point_c: object, elevation_
 
 def _saturation(temp: Array) -> Array:
     return 0.6108 * np.exp(17.27 * temp / (temp + 237.3))
-
-
-def _slope(temp: Array) -> Array:
-    """Slope of the saturation curve [kPa/K] (equation 13)."""
-    return 4098 * _saturation(temp) / (temp + 237.3) ** 2
 
 
 def _pressure(elevation: Array) -> Array:

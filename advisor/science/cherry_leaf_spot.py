@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from advisor.science.tables import as_numbers, read, stepped, truth
+from advisor.science.tables import read, stepped
 
 # From, to [degrees C while wet]; wet hours.
 _TABLE: tuple[tuple[float, float, float], ...] = (
@@ -47,11 +47,3 @@ _ROWS, _HOURS = stepped(_TABLE)
 def hours_to_infect(temp_c: object) -> Any:
     """Wet hours after which cherry leaves are infected; None or NaN outside 7.8 to 27.2 degrees C (mean while wet)."""
     return read(temp_c, _ROWS, _HOURS)
-
-
-def infects(temp_c: object, wet_hours: object) -> Any:
-    """Whether a wetting infects; None where the temperature lies outside the table or something is not known."""
-    hours = hours_to_infect(temp_c)
-    needed = as_numbers(float("nan") if hours is None else hours, "The hours")
-    wet = as_numbers(wet_hours, "Wet hours")
-    return truth(wet >= needed, (needed != needed) | (wet != wet))

@@ -63,24 +63,6 @@ def degree_days(
     return give(np.maximum(result, 0.0))
 
 
-def two_halves(
-    low: object,
-    high: object,
-    next_low: object,
-    base: object,
-    upper: object = None,
-    method: str = "sine",
-    cutoff: str = "horizontal",
-) -> Any:
-    """The double method: the first half of the day rises from this low, the second falls to the next day's low.
-
-    The mean of the two full-day values (University of California, glossary of degree-day terms).
-    """
-    first = np.asarray(degree_days(low, high, base, upper, method, cutoff))
-    second = np.asarray(degree_days(next_low, high, base, upper, method, cutoff))
-    return give((first + second) / 2)
-
-
 def hourly(temp: object, base: float, upper: float | None = None) -> Array:
     """Running degree-days at the end of each hour of an hourly series (last axis hours, leading axes blocks).
 
@@ -88,11 +70,6 @@ def hourly(temp: object, base: float, upper: float | None = None) -> Array:
     the sum is NaN.
     """
     return np.cumsum(_each_hour(temp, base, upper), axis=-1)
-
-
-def hourly_sum(temp: object, base: float, upper: float | None = None) -> Any:
-    """Degree-days of a whole hourly series (a float, or one for each leading block); NaN if an hour is NaN."""
-    return give(np.sum(_each_hour(temp, base, upper), axis=-1))
 
 
 def _each_hour(temp: object, base: float, upper: float | None) -> Array:

@@ -4,9 +4,6 @@ The four conditions are those of Steiner (1990, 1996): open flowers with sound p
 above 18.3 since the oldest open flower opened (Massachusetts Fruit Growers' Association 2003: 198 degree-hours F above
 65), wetting by dew or rain, and a mean of at least 15.6 degrees C on the day of wetting. How a cool day takes back part
 of the heat is known here from memory only and is left out: the sum then errs on the side of danger.
-
-Of the four-day heat sum of Washington State University (Smith) only the lines to compare with are given; its table of
-hourly values is not published here, so the sum itself is not computed.
 """
 
 from __future__ import annotations
@@ -22,8 +19,6 @@ HEAT_BASE_C = 18.3
 HEAT_FOR_INFECTION = 110.0  # degree-hours C
 WARM_DAY_C = 15.6
 WET_TODAY_MM, WET_YESTERDAY_MM = 0.2, 2.5
-CONDITIONS = ("open bloom", "heat", "wet", "warm day")
-
 # How long a flower stays open to infection, in degree-days C above 4.4 (apple: 80 degree-days F above 40).
 FLOWER_LIFE_BASE_C = 4.4
 FLOWER_LIFE = {"apple": 44.0, "pear": 66.0}
@@ -70,12 +65,6 @@ def blossom_risk(degree_hours: object, wet: object, mean_c: object, open_bloom: 
     return {"conditions_met": met, "infection": truth(held.all(axis=0), unknown)}
 
 
-def lacking(degree_hours: float, wet: bool, mean_c: float, open_bloom: bool) -> tuple[str, ...]:
-    """Which of CONDITIONS are not met; a condition that is not known (NaN) is lacking too."""
-    held, _ = _conditions(degree_hours, wet, mean_c, open_bloom)
-    return tuple(name for name, holds in zip(CONDITIONS, held, strict=True) if not holds)
-
-
 def symptom_hour(temp_c: object) -> int | None:
     """The hour of an hourly series, beginning with the infection, by which strikes are due.
 
@@ -85,25 +74,6 @@ def symptom_hour(temp_c: object) -> int | None:
     """
     due = np.flatnonzero(hourly(temp_c, SYMPTOM_BASE_C) >= SYMPTOM_HEAT)
     return int(due[0]) if due.size else None
-
-
-def trauma_blight(blight_near: bool, wounded: bool, mean_c: object) -> Any:
-    """Whether hail or wind opens the trees to blight: blight in or near the orchard, wounds, and warmth.
-
-    Bradshaw, University of Vermont 2017: all three are needed, otherwise do not treat. How warm (a mean of 15.6
-    degrees C) is from memory. None where the mean is NaN and would decide.
-    """
-    mean = as_numbers(mean_c, "The mean temperature")
-    open_to_it = bool(blight_near and wounded)
-    return truth((mean >= WARM_DAY_C) & open_to_it, np.isnan(mean) & open_to_it)
-
-
-def four_day_line(blight_near: bool) -> int:
-    """The line of the four-day heat sum: 200 with blight in the neighbourhood, 500 without (DuPont, Washington State).
-
-    The sum runs over the 96 hours before a blossom wetting of 2 hours or more (Smith).
-    """
-    return 200 if blight_near else 500
 
 
 def _heat(temp: Array) -> Array:

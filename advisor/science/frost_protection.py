@@ -1,8 +1,8 @@
-"""What can be done about a frost: the floor, the lie of the land, and water.
+"""What water can do about a frost.
 
 Sprinkling saves buds only while enough water keeps freezing on them. Too little water, wind or dry air turn it into a
 cooling: a part that evaporates takes away what seven and a half parts give in freezing. So the answers here are the
-temperature to start at, the moment at which it is safe to stop, and the least rate; where no rate is published (wind
+temperature to start at, at which it is also safe to stop, and the least rate; where no rate is published (wind
 above 3.6 m/s, colder than -11.7 degrees C, air drier than half saturated) there is no answer, and the water stays off.
 """
 
@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from advisor.science import air
-from advisor.science.tables import as_numbers, give, truth
+from advisor.science.tables import as_numbers, give
 
 # Least sprinkling rate [inches an hour] for trees, by the lowest temperature of a dry leaf [degrees F] and by wind
 # [up to 1, 4 and 8 miles an hour], at relative humidity above 50 %. Gerber and Harrison 1964, as printed in the freeze
@@ -28,24 +28,6 @@ _MS_PER_MPH = 0.44704
 _INCH_MM = 25.4
 _LEAST_HUMIDITY = 50.0
 
-# How much colder [degrees F, from and to] the air of a frost night is than over bare, firm, moist ground. Frost guides
-# of the University of California and Michigan State University. From memory; the order bare and wet, bare and packed,
-# mown, unmown is also that of Michigan State University Extension ("Bare ground is warmer"). For covers in citrus
-# 0.9-2.2 degrees F were measured (O'Connell and Snyder 1999, California Agriculture 53(5):37-40).
-_FLOOR_F = {
-    "bare-moist": (0.0, 0.0),
-    "shredded-moist": (0.5, 0.5),
-    "short-grass": (1.0, 3.0),
-    "bare-dry": (2.0, 2.0),
-    "cultivated": (2.0, 2.0),
-    "tall-grass": (2.0, 4.0),
-    "dammed": (6.0, 8.0),  # cover that holds the cold air back
-}
-
-# Cold air flows downhill and lies in hollows (common practice; how many degrees is a matter of the place).
-_LIE = {"hollow": 1, "slope": 0, "top": -1}
-
-
 def start_temperature(critical_c: object, dew_point_c: object, elevation_m: object = 0.0) -> Any:
     """Air temperature [degrees C] at which overhead water must be running at the latest.
 
@@ -54,16 +36,6 @@ def start_temperature(critical_c: object, dew_point_c: object, elevation_m: obje
     earlier; in moist air it is the critical temperature itself.
     """
     return air.temperature_for_wet_bulb(critical_c, dew_point_c, elevation_m)
-
-
-def may_stop(temp_c: object, dew_point_c: object, critical_c: object, elevation_m: object = 0.0) -> Any:
-    """Whether the water may stop: the wet bulb has risen to the critical temperature of the buds.
-
-    University of Florida, after Harrison, Gerber and Choate, IFAS Circular 348. None where a value is NaN.
-    """
-    wet = np.asarray(air.wet_bulb(temp_c, dew_point_c, elevation_m))
-    critical = as_numbers(critical_c, "The critical temperature")
-    return truth(wet >= critical, np.isnan(wet) | np.isnan(critical))
 
 
 def least_rate(low_c: object, wind_ms: object) -> Any:
@@ -98,21 +70,3 @@ def water_protects(low_c: float, wind_ms: float, dew_point_c: float, rate_mm_h: 
     if needed is None or air.humidity(low_c, dew_point_c) < _LEAST_HUMIDITY:
         return None
     return bool(rate_mm_h >= needed)
-
-
-def floor_cooling(floor: str) -> tuple[float, float]:
-    """How much colder [degrees C, from and to] a frost night is over this floor than over bare, firm, moist ground.
-
-    floor: bare-moist, shredded-moist, short-grass, bare-dry, cultivated, tall-grass or dammed (from memory).
-    """
-    if floor not in _FLOOR_F:
-        raise ValueError(f"No floor is called {floor!r}; there are {', '.join(_FLOOR_F)}.")
-    least, most = _FLOOR_F[floor]
-    return least / 1.8, most / 1.8
-
-
-def colder_by_lie(lie: str) -> int:
-    """1 where cold air gathers (hollow), 0 on a slope, -1 where it drains away (top); common practice, no figure."""
-    if lie not in _LIE:
-        raise ValueError(f"No lie of the land is called {lie!r}; there are {', '.join(_LIE)}.")
-    return _LIE[lie]

@@ -152,7 +152,6 @@ PUBLISHED_YEARS: dict[str, PublishedYear] = {
 SWISS_SHARES = {"pruning": 0.11, "pests and disease": 0.04, "thinning": 0.20, "harvest": 0.52}
 # Time saved by a platform against ladders in tall spindles (Miranda Sazo 2013), least and most.
 PLATFORM_SAVES = {"prune": (0.37, 0.47), "thin": (0.45, 0.50)}
-BRUSH_SHARE = 1 / 3  # hauling brush, of pruning time (Woodworth and Potter 1931)
 OWN_RECORDS = 3  # a grower's own rate counts from the third record on
 
 
@@ -218,11 +217,6 @@ def estimate(
         found.append((took, len(wanted), Estimate(took, rate, tool, words)))
     closest = [(took, one) for took, named, one in found if named == taken[one.tool]]
     return min(closest, key=lambda pair: (pair[0], pair[1].rate))[1] if closest else None
-
-
-def with_brush(pruning_hours: Any) -> Number:
-    """Pruning and hauling its brush: about a third more (Woodworth and Potter, New Hampshire 1931)."""
-    return plain(number(pruning_hours, "pruning hours", 0) * (1 + BRUSH_SHARE))
 
 
 def own_rate(records: Iterable[tuple[float, float]]) -> float | None:

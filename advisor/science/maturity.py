@@ -106,11 +106,6 @@ def streif_stage(strain: str, index_n: float) -> str | None:
     return "early" if value > high else "late" if value < low else "ready"
 
 
-def newtons(lbf: Any) -> Number:
-    """Firmness from lbf to newtons."""
-    return plain(number(lbf, "firmness", 0) * NEWTON_PER_LBF)
-
-
 def apple(cultivar: str) -> Maturity | None:
     """The published maturity row of an apple, or None."""
     return APPLES.get(cultivar.lower())

@@ -1,8 +1,8 @@
-"""Powdery mildew of apple and of cherry.
+"""Powdery mildew of apple.
 
-Apple: infection days, Virginia Tech (Yoder, April 2019); best and least temperatures, Washington State University
+Infection days, Virginia Tech (Yoder, April 2019); best and least temperatures, Washington State University
 (Amiri 2019) and University of Wisconsin 2022; winter kill of mildewed buds, on which NIAB (-12 degrees C), Country
-Folks Grower (-24) and Ohio State University 2016 (-28) disagree. Cherry: Grove 1991, Phytopathology 81:1271-1275.
+Folks Grower (-24) and Ohio State University 2016 (-28) disagree.
 """
 
 from __future__ import annotations
@@ -11,15 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from advisor.science.tables import as_numbers, read, truth
+from advisor.science.tables import as_numbers, truth
 
 INFECTION_DAY_ABOVE_C = 11.7  # 53 degrees F
 BEST_FROM_C, BEST_TO_C = 19.0, 22.0
 CHECKED_BELOW_C, CHECKED_ABOVE_C = 10.0, 30.0
 LIKELY_ABOVE_C, REDUCED_BELOW_C, MOSTLY_KILLED_BELOW_C = -12.0, -24.0, -28.0
-
-CHERRY_FROM_C, CHERRY_TO_C, CHERRY_WET_HOURS = 5.0, 30.0, 1.0
-_CHERRY_GERMINATION = ((15.0, 20.0, 25.0), (16.0, 16.0, 8.0))
 
 
 def infection_day(rain_mm: object, temp_c: object) -> Any:
@@ -65,19 +62,3 @@ def bud_carry_over(winter_low_c: float) -> str | None:
     if low >= REDUCED_BELOW_C:
         return "disputed"
     return "reduced" if low >= MOSTLY_KILLED_BELOW_C else "much reduced"
-
-
-def cherry_spores_released(temp_c: object, wet_hours: object) -> Any:
-    """Whether a wetting sets cherry mildew's spring spores free: 1 h wet at 5 to 30 degrees C; NaN gives None.
-
-    Most come at 15 to 20 degrees C after 2 to 4 h; in the field only after more than 2.8 mm of rain. Humid air alone
-    sets none free.
-    """
-    temp, wet = np.broadcast_arrays(as_numbers(temp_c, "The temperature"), as_numbers(wet_hours, "Wet hours"))
-    held = (temp >= CHERRY_FROM_C) & (temp <= CHERRY_TO_C) & (wet >= CHERRY_WET_HOURS)
-    return truth(held, np.isnan(temp) | np.isnan(wet))
-
-
-def cherry_germination_hours(temp_c: object) -> Any:
-    """Hours until cherry mildew's spores germinate: 16 h at 15 to 20 degrees C, 8 h at 25; None or NaN outside."""
-    return read(temp_c, *_CHERRY_GERMINATION)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from advisor.science.tables import as_numbers, read, truth
+from advisor.science.tables import as_numbers, read
 
 _TEMPERATURES = (4.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0)
 _HOURS = {
@@ -30,13 +30,6 @@ def hours_to_infect(temp_c: object, spores: str = "ascospores") -> Any:
     return read(temp_c, _TEMPERATURES, _HOURS[spores])
 
 
-def infects(temp_c: object, wet_hours: object, spores: str = "ascospores") -> Any:
-    """Whether a wetting infects; None where the temperature lies outside the table or something is not known."""
-    needed = as_numbers(_none_as_nan(hours_to_infect(temp_c, spores)), "The hours")
-    wet = as_numbers(wet_hours, "Wet hours")
-    return truth(wet >= needed, (needed != needed) | (wet != wet))
-
-
 def season(degree_days_c: float) -> str | None:
     """Where the season of spring spores stands, by degree-days C (base 0) from bud swell; None for NaN.
 
@@ -48,7 +41,3 @@ def season(degree_days_c: float) -> str | None:
     if heat < _SEASON_STARTS:
         return "not yet"
     return "first half" if heat < _SEASON_HALF else "second half" if heat < _SEASON_ENDS else "over"
-
-
-def _none_as_nan(value: Any) -> Any:
-    return float("nan") if value is None else value

@@ -288,14 +288,6 @@ def primary_season_over(degree_days_c: object) -> Any:
     return truth(heat >= PRIMARY_SEASON_ENDS, np.isnan(heat))
 
 
-def first_spray_may_wait(bbch: float, infections_so_far: int) -> bool:
-    """In a very clean orchard: until pink, or until three infections have passed, whichever is first.
-
-    University of Massachusetts, fact sheet F-134.
-    """
-    return bbch < 57 and infections_so_far < 3
-
-
 def contact_reaches(wet_hours: object, mean_c: object) -> Any:
     """Whether a protectant can still reach the fungus: up to 320 degree-hours C from the start of wetting.
 

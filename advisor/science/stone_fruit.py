@@ -1,9 +1,8 @@
-"""Black knot, bacterial spot, bacterial canker, shot hole and silver leaf of stone fruit.
+"""Black knot, bacterial spot, bacterial canker and shot hole of stone fruit.
 
 Black knot: McFadden-Smith, Northover and Sears 2000, Plant Disease 84:45-48, as summarised by EPPO. Bacterial spot:
 Penn State Extension 2011; Zehr et al. 1996, Plant Disease 80:339. Shot hole: Grove 2002 on cherry. Bacterial canker:
-New England Tree Fruit Management Guide and the Pacific Northwest handbook. Silver leaf: the Pacific Northwest handbook
-and Amateur Gardening 2023.
+New England Tree Fruit Management Guide and the Pacific Northwest handbook.
 """
 
 from __future__ import annotations
@@ -15,9 +14,7 @@ import numpy as np
 from advisor.science.tables import as_numbers, read, truth
 
 KNOT_RAIN_MM, KNOT_FROM_C, KNOT_BEST_C = 10.0, 11.0, 17.0
-SPOT_FROM_C, SPOT_TO_C, SPOT_SOAKED_HOURS = 21.0, 29.0, 36.0
-CUT_OPEN_DAYS = 7.0
-
+SPOT_FROM_C, SPOT_TO_C = 21.0, 29.0
 # Wet hours at 15 degrees C, lesions a cm2 of cherry leaf; "under 1 h: none".
 _SHOT_HOLE = ((0.0, 1.0, 6.0, 12.0, 18.0, 24.0), (0.0, 0.0, 0.1, 1.9, 6.8, 9.1))
 
@@ -43,12 +40,6 @@ def spot_favoured(temp_c: object, wet: object) -> Any:
     return truth(held, np.isnan(temp) | np.isnan(wetness))
 
 
-def leaves_soaked(saturated_hours: object) -> Any:
-    """Whether hours at full humidity have soaked peach leaves enough for bacterial spot (36 h); NaN gives None."""
-    hours = as_numbers(saturated_hours, "Saturated hours")
-    return truth(hours >= SPOT_SOAKED_HOURS, np.isnan(hours))
-
-
 def canker_favoured(low_c: object, wet: object) -> Any:
     """Whether a night favours bacterial canker and blossom blast: frost on wet tissue; NaN gives None.
 
@@ -64,19 +55,3 @@ def shot_hole_lesions(wet_hours: object) -> Any:
     Most (10.5) came at 20 degrees C and 24 h. Other temperatures are not published in what was read.
     """
     return read(wet_hours, *_SHOT_HOLE, name="Wet hours")
-
-
-def cut_open(days_since_cut: object) -> Any:
-    """Whether a pruning cut still stands wide open to silver leaf: for about a week; NaN gives None."""
-    days = as_numbers(days_since_cut, "Days since the cut")
-    if np.any(days < 0):
-        raise ValueError("A cut cannot be younger than 0 days.")
-    return truth(days <= CUT_OPEN_DAYS, np.isnan(days))
-
-
-def silver_leaf_spores(month: int, southern: bool = False) -> bool:
-    """Whether most silver leaf spores fly in a month: September to May in the north, half a year later in the south."""
-    if month not in range(1, 13):
-        raise ValueError(f"A month is a whole number from 1 to 12, not {month!r}.")
-    northern = (month + 5) % 12 + 1 if southern else month
-    return not 6 <= northern <= 8

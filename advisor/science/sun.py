@@ -72,11 +72,6 @@ def _sun(days: Floats) -> tuple[Floats, Floats]:
     return declination, 4.0 * np.degrees(equation)
 
 
-def sunrise(latitude: float, longitude: float, day: dt.date) -> dt.datetime | None:
-    """The moment of sunrise [UTC]; None where the sun does not rise or does not set that day."""
-    return _moment(day, sun_hours(latitude, longitude, day)[0])
-
-
 def sunset(latitude: float, longitude: float, day: dt.date) -> dt.datetime | None:
     """The moment of sunset [UTC]; None where the sun does not rise or does not set that day."""
     return _moment(day, sun_hours(latitude, longitude, day)[1])

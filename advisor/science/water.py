@@ -67,38 +67,6 @@ def extraterrestrial_radiation(latitude: object, day_of_year: object) -> Any:
     return give(24 * 60 / np.pi * _SOLAR_CONSTANT * distance * angles)
 
 
-def daylight_hours(latitude: object, day_of_year: object) -> Any:
-    """Hours from sunrise to sunset (equation 34)."""
-    phi = np.radians(as_numbers(latitude, "The latitude"))
-    return give(24 / np.pi * _sun(phi, as_numbers(day_of_year, "The day of the year"))[2])
-
-
-def solar_from_sunshine(sunshine_h: object, latitude: object, day_of_year: object) -> Any:
-    """Solar radiation [MJ/m2 a day] from hours of bright sunshine (equation 35, a quarter and a half)."""
-    bright = as_numbers(sunshine_h, "The sunshine") / np.maximum(daylight_hours(latitude, day_of_year), 1e-9)
-    return give((0.25 + 0.5 * bright) * extraterrestrial_radiation(latitude, day_of_year))
-
-
-def solar_from_temperature(low_c: object, high_c: object, latitude: object, day_of_year: object) -> Any:
-    """Solar radiation [MJ/m2 a day] from the day's range of temperature, inland (equation 50, 0.16)."""
-    span = np.sqrt(_span(low_c, high_c))
-    return give(0.16 * span * extraterrestrial_radiation(latitude, day_of_year))
-
-
-def wind_at_2m(wind_ms: object, height_m: float) -> Any:
-    """Wind at 2 m from wind measured over grass at another height (equation 47)."""
-    if not height_m > 0.1:
-        raise ValueError("Wind must be measured well above the grass.")
-    return give(as_numbers(wind_ms, "The wind") * 4.87 / np.log(67.8 * height_m - 5.42))
-
-
-def vapour_from_humidity(low_c: object, high_c: object, least_pct: object, most_pct: object) -> Any:
-    """Actual vapour pressure [kPa] from the day's lowest and highest humidity (equation 17)."""
-    at_low = saturation_pressure(low_c) * as_numbers(most_pct, "The highest humidity")
-    at_high = saturation_pressure(high_c) * as_numbers(least_pct, "The lowest humidity")
-    return give((at_low + at_high) / 200)
-
-
 def et0(
     low_c: object,
     high_c: object,
@@ -202,25 +170,17 @@ def days_between(usable_mm: object, daily_mm: object) -> Any:
     return give(water / np.where(used > 0, used, 1.0) + 0 * used, used <= 0)
 
 
-def depletion(use_mm: object, rain_mm: object, given_mm: object, available_mm: float, start_mm: object = 0.0) -> Array:
-    """Water missing from the root zone [mm below field capacity] at the end of each day (FAO-56 equation 85).
+def missing_after(missing_mm: float, use_mm: float, came_mm: float, available_mm: float) -> float:
+    """Water missing from the root zone [mm below field capacity] at the end of a day (FAO-56 equations 84 and 85).
 
-    use_mm: crop evapotranspiration, rain_mm, given_mm: net irrigation that reached the soil; last axis days, leading
-    axes blocks. available_mm: all water between field capacity and wilting. Past half of it the trees use less, in
-    proportion (equation 84). More than full runs away. A missing day makes the rest NaN.
+    missing_mm: at its beginning; use_mm: crop evapotranspiration; came_mm: rain and net irrigation, infinite where
+    they may have filled the soil. available_mm: all water between field capacity and wilting. Past half of it the trees
+    use less, in proportion. More than full runs away.
     """
     if not available_mm > 0:
         raise ValueError("The soil must hold some water.")
-    given = [as_numbers(v, "Water") for v in (use_mm, rain_mm, given_mm)]
-    use, rain, irrigation = np.broadcast_arrays(*given)
-    result = np.empty(use.shape)
-    missing = np.broadcast_to(as_numbers(start_mm, "The depletion"), use.shape[:-1]).astype(np.float64)
-    for day in range(use.shape[-1]):
-        stress = np.clip((available_mm - missing) / ((1 - DEPLETION_SHARE) * available_mm), 0.0, 1.0)
-        change = stress * use[..., day] - rain[..., day] - irrigation[..., day]
-        missing = np.clip(missing + change, 0.0, available_mm)
-        result[..., day] = missing
-    return result
+    stress = min(max((available_mm - missing_mm) / ((1 - DEPLETION_SHARE) * available_mm), 0.0), 1.0)
+    return float(min(max(missing_mm + stress * use_mm - came_mm, 0.0), available_mm))
 
 
 def litres(area_m2: object, depth_mm: object) -> Any:

@@ -4,9 +4,9 @@ Run by hand: python tests/bench/weather_science.py [--no-growth]. Each block has
 shared between blocks. Prints, for each subject, both times and their ratio, the ratio over all, and how the time grows
 from 1 to 96 blocks. Both must give the same numbers, or the run stops.
 
-The second implementation keeps its own ways, as the tests use it: a hundred steps for a day's curve, halving for the
-wet bulb, every flower asked in turn for fire blight. The ratio without those three is printed as well: it is bounded by
-chill portions, where each hour needs the one before.
+The second implementation keeps its own ways, as the tests use it: a hundred steps for a day's curve, every
+flower asked in turn for fire blight. The ratio without those two is printed as well: it is bounded by chill portions,
+where each hour needs the one before.
 """
 
 from __future__ import annotations
@@ -48,17 +48,16 @@ DAYS, BLOCKS, RUNS = 365, 12, 5
 MANY = (1, 12, 24, 48, 96)
 START = dt.datetime(2025, 1, 1)
 BLOOM = slice(110 * 24, 132 * 24)  # three weeks of open flowers
-LATITUDE, ELEVATION, AVAILABLE = 42.4, 250.0, 120.0
+LATITUDE, ELEVATION = 42.4, 250.0
 CURVE_STEPS = 100
-OWN_WAYS = ("degree-days by day", "wet bulb", "fire blight")
+OWN_WAYS = ("degree-days by day", "fire blight")
 
 
 @dataclass(frozen=True)
 class Year:
-    """Hours by block: temperatures and dew points of each block [blocks, hours], one rain and humidity for all."""
+    """Hours by block: temperatures of each block [blocks, hours], one rain and humidity for all."""
 
     temp: np.ndarray
-    dew: np.ndarray
     rain: np.ndarray
     humid: np.ndarray
     wind: np.ndarray
@@ -82,8 +81,7 @@ def year(blocks: int) -> Year:
     rain = np.where(wet_day & (chance.random(len(hour)) < 0.4), chance.random(len(hour)) * 2 + 0.3, 0.0)
     humid = np.clip(np.where(wet_day, 88, 65) + chance.normal(0, 8, len(hour)), 20, 100)
     temp = base + np.linspace(0, 2, blocks)[:, None]
-    dew = np.asarray(air.dew_point(temp, np.broadcast_to(humid, temp.shape)))
-    return Year(temp, dew, rain, humid, np.abs(chance.normal(2.5, 1.5, len(hour))))
+    return Year(temp, rain, humid, np.abs(chance.normal(2.5, 1.5, len(hour))))
 
 
 # --- One subject each: what the advisor's science gives, and the same in plain Python -----------------------------------
@@ -116,15 +114,6 @@ def chilling(y: Year) -> Any:
 def chilling_slowly(y: Year) -> Any:
     totals = (slow_heat.chill_hours, slow_heat.utah_units, slow_heat.chill_portions, slow_heat.growing_degree_hours)
     return [[total(row) for row in y.temp.tolist()] for total in totals]
-
-
-def wet_bulb(y: Year) -> Any:
-    return np.asarray(air.wet_bulb(y.temp, y.dew, ELEVATION))[:, ::24]
-
-
-def wet_bulb_slowly(y: Year) -> Any:
-    rows = zip(y.temp.tolist(), y.dew.tolist(), strict=True)
-    return [[slow_water.wet_bulb(t, d, ELEVATION) for t, d in zip(*row, strict=True)][::24] for row in rows]
 
 
 def wettings(y: Year) -> Any:
@@ -200,25 +189,20 @@ def blossom_slowly(y: Year) -> Any:
     return [slow_blight.blossom_heat(row) for row in y.temp[:, BLOOM].tolist()]
 
 
-def soil_water(y: Year) -> Any:
+def evaporation(y: Year) -> Any:
     day = np.arange(1, DAYS + 1)
     vapour = np.asarray(air.saturation_pressure(y.low))
-    use = np.asarray(water.et0(y.low, y.high, vapour, 2.0, 12.0, LATITUDE, day, ELEVATION))
-    rain = y.rain.reshape(DAYS, 24).sum(axis=-1)
-    return water.depletion(use, rain, 0.0, AVAILABLE)
+    return np.asarray(water.et0(y.low, y.high, vapour, 2.0, 12.0, LATITUDE, day, ELEVATION))
 
 
-def soil_water_slowly(y: Year) -> Any:
-    hourly = y.rain.tolist()
-    rain = [sum(hourly[d * 24 : d * 24 + 24]) for d in range(DAYS)]
-    found = []
-    for lows, highs in zip(y.low.tolist(), y.high.tolist(), strict=True):
-        use = [
+def evaporation_slowly(y: Year) -> Any:
+    return [
+        [
             slow_water.et0(low, high, slow_water.saturation(low), 2.0, 12.0, LATITUDE, d + 1, ELEVATION)
             for d, (low, high) in enumerate(zip(lows, highs, strict=True))
         ]
-        found.append(slow_water.depletion(use, rain, [0.0] * DAYS, AVAILABLE))
-    return found
+        for lows, highs in zip(y.low.tolist(), y.high.tolist(), strict=True)
+    ]
 
 
 def bees(y: Year) -> Any:
@@ -235,12 +219,11 @@ SUBJECTS: dict[str, tuple[Subject, Subject, float]] = {
     "degree-days by day": (days, days_slowly, 0.02),  # steps of the curve against its integral
     "degree-days by hour": (hours, hours_slowly, 1e-6),
     "chill and heat": (chilling, chilling_slowly, 1e-6),
-    "wet bulb": (wet_bulb, wet_bulb_slowly, 1e-6),
     "wettings and five diseases": (wettings, wettings_slowly, 0),
     "apple scab": (apple_scab, apple_scab_slowly, 1e-6),
     "ascospores": (spores, spores_slowly, 1e-6),
     "fire blight": (blossom, blossom_slowly, 1e-6),
-    "water": (soil_water, soil_water_slowly, 1e-6),
+    "evaporation": (evaporation, evaporation_slowly, 1e-6),
     "bees": (bees, bees_slowly, 1e-6),
 }
 

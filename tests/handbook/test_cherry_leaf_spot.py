@@ -35,14 +35,6 @@ def test_warmest_months_of_release_need_few_hours():
     assert cherry_leaf_spot.hours_to_infect(18) < cherry_leaf_spot.hours_to_infect(8)
 
 
-def test_infects():
-    assert cherry_leaf_spot.infects(18, 5) is True
-    assert cherry_leaf_spot.infects(18, 4) is False
-    assert cherry_leaf_spot.infects(5, 40) is None
-    assert cherry_leaf_spot.infects(18, float("nan")) is None
-    assert cherry_leaf_spot.infects(np.array([18.0, 10.0]), 6).tolist() == [True, False]
-
-
 def test_none_is_no_temperature():
     with pytest.raises(ValueError, match="must be a number"):
         cherry_leaf_spot.hours_to_infect(None)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from advisor.science.degree_days import degree_days, two_halves
+from advisor.science.degree_days import degree_days
 
 
 @pytest.mark.parametrize(
@@ -49,15 +49,6 @@ def test_computed_reference_values(low, high, base, upper, average, clipped, tri
     expected = {"average": average, "clipped": clipped, "triangle": triangle, "sine": sine}
     for method, value in expected.items():
         assert degree_days(low, high, base, upper, method=method) == pytest.approx(value, abs=0.0006)
-
-
-@pytest.mark.parametrize(
-    ("next_low", "triangle", "sine"),
-    [(55, 12.708, 12.941), (41, 9.804, 10.452)],  # computed: a day of 45 and 75 above 50, by the double methods
-)
-def test_computed_double_methods(next_low, triangle, sine):
-    assert two_halves(45, 75, next_low, 50, method="triangle") == pytest.approx(triangle, abs=0.0006)
-    assert two_halves(45, 75, next_low, 50, method="sine") == pytest.approx(sine, abs=0.0006)
 
 
 def test_above_the_base_the_sine_is_the_plain_mean_and_below_it_nothing():

@@ -31,13 +31,6 @@ def test_heat_in_degrees_f_is_the_same():
     assert fire_blight.degree_hours([(75 - 32) / 1.8] * 20) * 1.8 == pytest.approx(200, abs=1.5)
 
 
-def test_only_wetting_lacking_is_the_case_to_watch():
-    """Yoder, Virginia Tech: heat reached, day warm, only wetting lacking; a thinning spray can be the wetting."""
-    assert fire_blight.lacking(150, False, 20, True) == ("wet",)
-    assert fire_blight.lacking(150, True, 20, True) == ()
-    assert fire_blight.lacking(20, True, 12, False) == ("open bloom", "heat", "warm day")
-
-
 @pytest.mark.parametrize(
     ("today", "yesterday", "dew", "wet"),
     [(0, 0, True, True), (0.2, 0, False, True), (0.1, 0, False, False), (0, 2.5, False, True), (0, 2.4, False, False)],
@@ -63,21 +56,6 @@ def test_strikes_are_due_after_57_degree_days():
     hour = fire_blight.symptom_hour([20.0] * 24 * 20)
     assert 5 <= hour / 24 <= 14
     assert fire_blight.symptom_hour([20.0] * 24 * 7) is None
-
-
-@pytest.mark.parametrize(("near", "line"), [(True, 200), (False, 500)])
-def test_lines_of_the_four_day_sum(near, line):
-    """DuPont, Washington State University: 200 with blight in the neighbourhood, 500 without."""
-    assert fire_blight.four_day_line(near) == line
-
-
-@pytest.mark.parametrize(
-    ("near", "wounded", "mean_c", "treat"),
-    [(True, True, 20, True), (False, True, 20, False), (True, False, 20, False), (True, True, 10, False)],
-)
-def test_trauma_needs_blight_wounds_and_warmth(near, wounded, mean_c, treat):
-    """Bradshaw, University of Vermont, June 2017."""
-    assert fire_blight.trauma_blight(near, wounded, mean_c) is treat
 
 
 def test_low_risk_below_15_5_degrees():

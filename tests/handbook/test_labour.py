@@ -135,10 +135,6 @@ def test_every_work_has_a_rate(rates):
     assert set(labour.WORK_OF.values()) - {"none"} <= works
 
 
-def test_brush_is_a_third_more_woodworth_and_potter_1931():
-    assert labour.with_brush(90) == pytest.approx(120)
-
-
 def test_platform_saving_miranda_sazo_2013():
     assert labour.PLATFORM_SAVES == {"prune": (0.37, 0.47), "thin": (0.45, 0.50)}
 

@@ -15,31 +15,14 @@ SHOOTS = [
     (0, 20, 8, False),  # dew or fog alone is too short and brings no rain
     (30, 48, 6, True),
 ]
-# Rossi V., Bolognesi M., Giosue S. 2007, Phytopathology 97:1625-1633, fruit: 12 mm, 24 h, below 17 degrees C.
-FRUIT = [(12, 24, 16.9, True), (11.9, 24, 16.9, False), (12, 23.9, 16.9, False), (12, 24, 17, False)]
-
-
 @pytest.mark.parametrize(("rain", "wet", "mean", "infected"), SHOOTS)
 def test_shoots(rain, wet, mean, infected):
     assert leaf_curl.infects(rain, wet, mean) is infected
 
 
-@pytest.mark.parametrize(("rain", "wet", "mean", "infected"), FRUIT)
-def test_fruit(rain, wet, mean, infected):
-    assert leaf_curl.infects_fruit(rain, wet, mean) is infected
-
-
-def test_incubation():
-    # Rossi et al. 2006: incubation below 19 degrees C.
-    assert leaf_curl.incubation_goes_on(18.9) is True
-    assert leaf_curl.incubation_goes_on(19) is False
-    assert leaf_curl.incubation_goes_on(float("nan")) is None
-
-
 def test_unknown_gives_none():
     for wetting in ((float("nan"), 20, 8), (5, float("nan"), 8), (5, 20, float("nan"))):
         assert leaf_curl.infects(*wetting) is None
-        assert leaf_curl.infects_fruit(*wetting) is None
 
 
 def test_arrays():

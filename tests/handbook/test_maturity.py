@@ -115,10 +115,6 @@ def test_red_delicious_days_and_solids():
     assert any("not yet" in said for said in maturity.apple_readiness("Red Delicious", 3, 18, 10.4)["because"])
 
 
-def test_pounds_to_newtons():
-    assert maturity.newtons(16) == pytest.approx(71.2, abs=0.05)
-
-
 # --- edges ------------------------------------------------------------------------------------------------------------
 def test_readiness_with_little_to_go_by():
     assert maturity.apple_readiness("Gala")["verdict"] is None

@@ -56,20 +56,6 @@ def test_never_none():
     assert [round((f - 32) / 1.8) for f in (-11, -18)] == [-24, -28]
 
 
-# Grove G.G. 1991, Phytopathology 81:1271-1275, cherry: ascospores released from 5 to 30 degrees C with 1 h wet or more.
-@pytest.mark.parametrize(
-    ("temp", "hours", "released"), [(5, 1, True), (30, 1, True), (4.9, 6, False), (30.1, 6, False), (15, 0.9, False)]
-)
-def test_cherry_spores(temp, hours, released):
-    assert mildew.cherry_spores_released(temp, hours) is released
-
-
-# Same paper: germination after 8 h at 25 degrees C, 16 h at 15 to 20.
-@pytest.mark.parametrize(("temp", "hours"), [(15, 16), (20, 16), (25, 8), (14.9, None), (25.1, None)])
-def test_cherry_germination(temp, hours):
-    assert mildew.cherry_germination_hours(temp) == hours
-
-
 def test_meaningless_arguments():
     with pytest.raises(ValueError, match="less than 0"):
         mildew.infection_day(-1, 15)

@@ -45,14 +45,6 @@ def test_outside_the_table():
     assert np.isnan(pear_scab.hours_to_infect(float("nan")))
 
 
-def test_infects_by_the_hours():
-    assert pear_scab.infects(10, 13) is True
-    assert pear_scab.infects(10, 12.9) is False
-    assert pear_scab.infects(3, 99) is None
-    assert pear_scab.infects(float("nan"), 99) is None
-    assert list(pear_scab.infects(np.array([10.0, 30.0]), 20)) == [True, None]
-
-
 @pytest.mark.parametrize(
     ("heat", "stands"),
     [(0, "not yet"), (6, "first half"), (443, "first half"), (444, "second half"), (900, "over"), (float("nan"), None)],

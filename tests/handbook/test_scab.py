@@ -153,12 +153,6 @@ def test_seven_days_without_rain_halt_the_ripening():
     assert heat.tolist() == [10, 20, 30, 40, 50, 60, 70, 80, 80, 80, 90]
 
 
-@pytest.mark.parametrize(("bbch", "passed", "waits"), [(53, 0, True), (57, 0, False), (53, 3, False), (56, 2, True)])
-def test_a_very_clean_orchard_may_wait(bbch, passed, waits):
-    """University of Massachusetts, fact sheet F-134: until pink, or three infection periods, whichever is first."""
-    assert scab.first_spray_may_wait(bbch, passed) is waits
-
-
 @pytest.mark.parametrize("mean_c", [6, 8, 10, 12, 14, 16, 20, 24])
 def test_lesions_show_after_9_to_17_days(mean_c):
     """New England and West Virginia guides: 9 to 17 days after the start of wetting."""

@@ -23,12 +23,6 @@ def test_bacterial_spot_weather(temp, wet, favoured):
     assert stone_fruit.spot_favoured(temp, wet) is favoured
 
 
-def test_bacterial_spot_needs_soaked_leaves():
-    # Zehr E.I. et al. 1996, Plant Disease 80:339: at least 36 h at 100 % humidity.
-    assert stone_fruit.leaves_soaked(36) is True
-    assert stone_fruit.leaves_soaked(35) is False
-
-
 # Grove G.G. 2002, Wilsonomyces carpophilus on cherry at 15 degrees C: lesions a cm2 after wet hours ("under 1 h: 0").
 @pytest.mark.parametrize(("hours", "lesions"), [(0, 0), (0.9, 0), (6, 0.1), (12, 1.9), (18, 6.8), (24, 9.1)])
 def test_shot_hole(hours, lesions):
@@ -49,34 +43,17 @@ def test_bacterial_canker_wants_frost_and_wet():
     assert stone_fruit.canker_favoured(2, 1) is False
 
 
-def test_silver_leaf_cuts_are_open_for_a_week():
-    # Amateur Gardening, 8 July 2023: cuts most at risk for one week.
-    assert stone_fruit.cut_open(7) is True
-    assert stone_fruit.cut_open(8) is False
-
-
-def test_silver_leaf_spores_by_month():
-    # Pacific Northwest handbook: spores mostly September to May; half a year later in the south (worked out).
-    north = [month for month in range(1, 13) if stone_fruit.silver_leaf_spores(month)]
-    south = [month for month in range(1, 13) if stone_fruit.silver_leaf_spores(month, southern=True)]
-    assert north == [1, 2, 3, 4, 5, 9, 10, 11, 12]
-    assert south == [3, 4, 5, 6, 7, 8, 9, 10, 11]
-
-
 def test_unknown_gives_none():
     nan = float("nan")
     assert stone_fruit.knot_spores_fly(nan, 15) is None
     assert stone_fruit.spot_favoured(25, nan) is None
-    assert stone_fruit.leaves_soaked(nan) is None
     assert stone_fruit.canker_favoured(nan, 1) is None
-    assert stone_fruit.cut_open(nan) is None
     assert stone_fruit.knot_spores_fly(np.array([12.0, 1.0, nan]), 15).tolist() == [True, False, None]
 
 
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda: stone_fruit.silver_leaf_spores(13), lambda: stone_fruit.cut_open(-1),
         lambda: stone_fruit.knot_spores_fly(-1, 15), lambda: stone_fruit.spot_favoured(None, 1),
     ],
 )  # fmt: skip
