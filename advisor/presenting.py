@@ -15,6 +15,7 @@ from advisor.facts import Gathered, Situation
 from advisor.inference import Inference
 from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
+from advisor.sentences import in_words
 from advisor.task_hours import task_hours
 from advisor.units_in_text import in_us_units
 from advisor.weighing import POINTS, Outcome
@@ -54,7 +55,7 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
             return node.name if node else value
         if unit == "bbch":
             stage = stage_name(round(value))
-            return _SAID_STAGES.get(stage, stage.replace("-", " "))
+            return _SAID_STAGES.get(stage, in_words(stage))
         return quantity.spoken(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
 
     return show
@@ -172,7 +173,7 @@ def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -
     firings = {firing.id: firing for firing in inference.firings}
     facts = [inference.facts[name] for name in _matched(inference, reasons) if name in inference.facts]
     behind = [*(reason.firing for reason in reasons), *(o for fact in facts for o in fact.origin if o in firings)]
-    assumed = _unique(kind.replace("-", " ") for id in behind for kind in firings[id].assumed)
+    assumed = _unique(in_words(kind) for id in behind for kind in firings[id].assumed)
     told = " ".join(reason.because for reason in reasons)  # what a rule says by itself need not be said again
     kinds = " and no ".join(kind for kind in assumed if kind not in told)
     return [f"Nobody has looked, or not lately: no {kinds} is noted that would say otherwise."] if kinds else []

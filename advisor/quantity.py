@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from advisor.sentences import in_words
+
 
 class Unreadable(ValueError):
     """A value that cannot be read: what is wrong, and how to mend it."""
@@ -192,7 +194,7 @@ def _factor(unit: str, what: Kind, given: str) -> tuple[float, float]:
     if what.first == what.second:
         mend = f"Write it with {what.first}."
     if other_kind:
-        raise _OtherKind(f"{given} is not a {what.name.replace('-', ' ')}", mend)
+        raise _OtherKind(f"{given} is not a {in_words(what.name)}", mend)
     raise Unreadable(f"{given} has a unit that nobody here knows", mend)
 
 
@@ -243,7 +245,7 @@ def _within(value: float, what: Kind, given: object) -> float:
                          "Write the part of the whole as 0 to 1, or as a percentage with %.")
     if value < 0 <= what.low:
         raise Unreadable(f"{_quoted(given)} is below zero", "Check the sign.")
-    raise Unreadable(f"{_quoted(given)} is out of all measure for a {what.name.replace('-', ' ')}",
+    raise Unreadable(f"{_quoted(given)} is out of all measure for a {in_words(what.name)}",
                      f"It must lie between {what.low:g} and {what.high:g} {what.unit}; check the number and the unit.")
 
 

@@ -27,6 +27,7 @@ from advisor.facts.stage_dates import reached
 from advisor.facts.wettings import Reading
 from advisor.observation import Work
 from advisor.orchard import Block, OrchardFile, load_orchard
+from advisor.sentences import in_words
 
 
 @dataclass(frozen=True)
@@ -127,7 +128,7 @@ def write(found: Mapping[str, Any]) -> str:
     for event in found["events"]:
         severity = event["severity"] or "not known"
         shows = f"; shows from {event['shows_on']}" if event["shows_on"] else ""
-        start, disease = event["start"].replace("T", " ")[:16], event["disease"].replace("-", " ")
+        start, disease = event["start"].replace("T", " ")[:16], in_words(event["disease"])
         spores = ", only from spots of this year" if event["spores"] == "summer" else ""
         lines.append(f"{start:16}  {event['block']}: {disease} ({event['part']}{spores}), {severity}: "
                      f"{event['text']}{shows}")

@@ -16,3 +16,8 @@ def place_of(one: Mapping[str, Any]) -> str:
 def listed(names: Sequence[str]) -> str:
     """One or more names as they are said: "a", "a and b", "a, b and c"."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def in_words(id: str) -> str:
+    """An id as it is said: apple-scab is said apple scab."""
+    return id.replace("-", " ")

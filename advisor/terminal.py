@@ -10,7 +10,7 @@ from rich.text import Text
 
 from advisor import quantity
 from advisor.answer import STANCES
-from advisor.sentences import place_of
+from advisor.sentences import in_words, place_of
 
 _HEADINGS = {"do": "To do", "wait": "Wait with", "avoid": "Leave alone", "look": "Go and see"}
 _STYLES = {"do": "bold green", "wait": "bold yellow", "avoid": "bold red", "look": "bold cyan"}
@@ -60,7 +60,7 @@ def _write_one(r: dict[str, Any], out: Console, units: Literal["metric", "us"]) 
         facts.append(f"{r['hours']:g} h")
     if r["amount"]:
         facts.append(quantity.spoken(r["amount"]["value"], r["amount"]["unit"], units))
-    facts.append(f"{r['strength']}, {r['evidence'].replace('-', ' ')}")
+    facts.append(f"{r['strength']}, {in_words(r['evidence'])}")
     if r["because"]:
         out.print(Padding(f"why: {r['because'][0]}", (0, 0, 0, 6)))
     out.print(Padding(Text("; ".join(f for f in facts if f), style="dim"), (0, 0, 0, 6)))

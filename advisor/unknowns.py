@@ -10,6 +10,7 @@ from advisor.conditions import Derive, Propose, Reserve, Rule, Var
 from advisor.facts import Gathered, Situation
 from advisor.inference import Inference
 from advisor.rulebook import Rulebook
+from advisor.sentences import in_words
 
 # Minutes that a look takes, by what is looked at (common practice, no source).
 MINUTES = {
@@ -154,7 +155,7 @@ def _why(
     if look_at == _PAST:
         return _missing_weather(now)
     where = block or habitat or "the orchard"
-    thing = look_at.replace("-", " ") + (f" of {about.replace('-', ' ')}" if about else "")
+    thing = in_words(look_at) + (f" of {in_words(about)}" if about else "")
     if look_at == "tree-stage" and block:
         stage = now.stages[block]
         if stage.contradicted:

@@ -25,6 +25,7 @@ from advisor.explain.telling import Teller, words
 from advisor.explain.trial import Trials
 from advisor.fact import Fact, Value
 from advisor.outcome import Firing
+from advisor.sentences import in_words
 
 DEEPEST = 4  # rules behind rules
 # Worked out from stage and date: only time makes them otherwise.
@@ -325,7 +326,7 @@ class Fixer:
                         else ""
                     )
                     told = {n: v for n, v in seen.items() if n not in ("kind", "block", "day", *PLACES)}
-                    text = f"{kind.replace('-', ' ')} in {place}: {self._listed(told)}"
+                    text = f"{in_words(kind)} in {place}: {self._listed(told)}"
                     what = "look" if kind != "forecast" else "say"
                     fix = Fix(what, f"{kind}:{place}:{about}", 0.5, text, seen=seen)  # type: ignore[arg-type]
                     found += [plan for plan in (self._when_seen(ask, fix, kind),) if plan]

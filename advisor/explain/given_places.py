@@ -15,6 +15,7 @@ from advisor.explain.looks import failing, satisfying, written
 from advisor.explain.plans import Fix
 from advisor.fact import Value
 from advisor.facts.given import YOUNG_YEARS
+from advisor.sentences import in_words
 
 if TYPE_CHECKING:
     from advisor.explain.fixes import Ask
@@ -68,7 +69,7 @@ def _tool(run: Run, ask: Ask) -> Iterator[Fix | str]:
         yield "given"
         return
     for tool in _asked(ask, "tool")[:3]:
-        text = f"a {str(tool).replace('-', ' ')} among the tools"
+        text = f"a {in_words(str(tool))} among the tools"
         yield Fix("say" if owned is None else "have", "orchard.tools", 1.0, text,
                   place="orchard.tools", value=[*(owned or ()), tool])  # fmt: skip
 
@@ -161,7 +162,7 @@ def _list(run: Run, ask: Ask, field: str, key: str) -> Iterator[Fix | str]:
             )
         return
     for value in _asked(ask, key)[:3]:
-        name = str(value).replace("-", " ")
+        name = in_words(str(value))
         said = f"{name} in {entry.id} last season" if field == "history" else f"{name} grown in {entry.id}"
         what: Any = "say" if field == "history" or not present else "have"
         yield Fix(what, where, 1.0, said, place=where, value=[*present, value])

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
+from advisor.sentences import in_words
+
 MOST_LOOKS = 10
 MOST_CONDITIONS = 6  # of a rule, those that hold told in one line
 
@@ -53,7 +55,7 @@ def _said(value: Any) -> str:
 
 def write_why_not(found: Mapping[str, Any]) -> str:
     """Why something is not advised, what it lost to, and what would bring it about."""
-    practice = str(found["practice"]).replace("-", " ")
+    practice = in_words(str(found["practice"]))
     lines = [f"{practice[0].upper()}{practice[1:]} in {_where(found)} {_STATUS[found['status']]}.", found["reason"]]
     if found["lost_to"]:
         lines += ["", "What speaks against it"]
@@ -120,8 +122,8 @@ def _outcome(answer: Mapping[str, Any]) -> str:
 
 
 def _act(one: Mapping[str, Any]) -> str:
-    target = f" ({one['target'].replace('-', ' ')})" if one["target"] else ""
-    return f"{one['practice'].replace('-', ' ')}{target} in {_where(one)}"
+    target = f" ({in_words(one['target'])})" if one["target"] else ""
+    return f"{in_words(one['practice'])}{target} in {_where(one)}"
 
 
 def _where(one: Mapping[str, Any]) -> str:

@@ -14,6 +14,7 @@ from advisor.evaluate import TestState
 from advisor.explain.plans import Fix, What
 from advisor.fact import Value
 from advisor.science.sun import sun_hours
+from advisor.sentences import in_words
 from advisor.stages import stage_name
 from advisor.unknowns import SEASONS
 
@@ -95,9 +96,9 @@ def _nearest(fitting: Sequence[int], now: int) -> list[int]:
 
 def _seen(block: str, code: int, now: int | None, what: What, margin: float) -> Fix:
     name = stage_name(code)
-    text = f"{block} at {name.replace('-', ' ')} (BBCH {code})" if name else f"{block} at BBCH {code}"
+    text = f"{block} at {in_words(name)} (BBCH {code})" if name else f"{block} at BBCH {code}"
     if now is not None and now != code:
-        text += f", now {stage_name(now).replace('-', ' ')} (BBCH {now})"
+        text += f", now {in_words(stage_name(now))} (BBCH {now})"
     elif now is not None:
         text += ", seen again"
     return Fix(what, f"tree-stage:{block}", margin, text, seen={"kind": "tree-stage", "block": block, "bbch": code},

@@ -16,6 +16,7 @@ from advisor.conditions import PLACES, Kind
 from advisor.ecosystem import Knowledge
 from advisor.evaluate import ConditionState, TestState
 from advisor.fact import Fact, Value
+from advisor.sentences import in_words
 from advisor.stages import stage_name
 
 _ASKED = {"at-least": "at least {}", "above": "more than {}", "at-most": "at most {}", "below": "less than {}",
@@ -49,13 +50,13 @@ class Teller:
             return "yes" if value else "no"
         if isinstance(value, str):
             node = None if field in _NO_IDS else self.knowledge.nodes.get(value)
-            return node.name if node else value.replace("-", " ") if field not in _NO_IDS else value
+            return node.name if node else in_words(value) if field not in _NO_IDS else value
         if isinstance(value, tuple | list):
             return " or ".join(self.value(one, unit, field) for one in value)
         assert isinstance(value, int | float)
         if unit == "bbch":
             name = stage_name(round(value))
-            return f"{name.replace('-', ' ')} (BBCH {value:g})" if name else f"BBCH {value:g}"
+            return f"{in_words(name)} (BBCH {value:g})" if name else f"BBCH {value:g}"
         return quantity.show(
             float(value), "" if unit in _WITHOUT_UNIT else "%" if unit == "percent" else unit, self.units
         )
@@ -93,7 +94,7 @@ class Teller:
         place = fields.get("block") or fields.get("habitat")
         keys = [str(self.value(fields[key], "", key)) for key in self._kinds[kind].keys
                 if key in fields and key not in _SILENT]  # fmt: skip
-        named = f"{kind.replace('-', ' ')}{': ' if keys else ''}{', '.join(keys)}"
+        named = f"{in_words(kind)}{': ' if keys else ''}{', '.join(keys)}"
         return f"{named} in {place}" if place else named
 
     def fact(self, fact: Fact, only: Iterable[str] | None = None) -> str:

@@ -26,6 +26,7 @@ from advisor.explain.telling import Teller
 from advisor.outcome import Proposal, Reservation
 from advisor.presenting import named
 from advisor.quantity import Unreadable
+from advisor.sentences import in_words
 from advisor.unknowns import MINUTES, ORDINARY_MINUTES
 from advisor.weighing import Outcome
 
@@ -178,7 +179,7 @@ def _lost_to(run: Run, spot: Spot) -> Iterator[dict[str, Any]]:
             yield from _winner(one.gives_way_to, one.practice)
         for waiting in run.inference.held_for_a_look:
             if waiting.considered and waiting.considered.removeprefix("considered:") in one.waits_for:
-                lacking = sorted({m.kind.replace("-", " ") for m in waiting.missing})
+                lacking = sorted({in_words(m.kind) for m in waiting.missing})
                 yield {"id": waiting.rule.id, "effect": "look", "strength": "", "by": "look", "until": None,
                        "text": f"Nobody has looked: {', '.join(lacking)}."}  # fmt: skip
     names = {p.rule.id for p in _dropped(run, spot)}

@@ -18,6 +18,7 @@ from advisor.facts.wettings import Reading
 from advisor.observation import DiseaseSign, Work
 from advisor.orchard import Block
 from advisor.science.cultivar_resistance import DISEASES, HIGHLY_SUSCEPTIBLE, VERY_RESISTANT, resistance
+from advisor.sentences import in_words
 
 OVER_WINTER = 150  # days that a sign of late season stands into the next (common practice, no source)
 PROTECTANTS = frozenset({"sulphur", "lime-sulphur", "copper", "bicarbonate"})
@@ -66,7 +67,7 @@ def resistances(block: Block, make: Maker) -> Iterator[Fact]:
         return
     for disease in DISEASES:
         ratings = [resistance(cultivar, disease) for cultivar in block.cultivars]
-        said = ", ".join(f"{c}: {(r or 'not rated').replace('-', ' ')}"
+        said = ", ".join(f"{c}: {in_words(r or 'not rated')}"
                          for c, r in zip(block.cultivars, ratings, strict=True))
         values = {
             "block": block.id,

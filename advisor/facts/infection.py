@@ -23,6 +23,7 @@ from advisor.facts.wettings import SHORT_LIVED, Reading
 from advisor.observation import Work
 from advisor.orchard import Block
 from advisor.science import scab
+from advisor.sentences import in_words
 
 DAYS_BACK = 30  # how long past infections are kept as facts
 DAYS_AHEAD = 3
@@ -101,7 +102,7 @@ def _events(reading: Reading, block: Block, judge: Judge, covers: list[Work], ma
                 "shows_in": None if shown is None else (shown - now.on).days,
             },
             origin=("weather", *now.stages[block.id].observations),
-            text=f"{judge.disease.replace('-', ' ')}, wetting from {start}: {one.text}",
+            text=f"{in_words(judge.disease)}, wetting from {start}: {one.text}",
             sources=one.sources,
         )
     stage = now.stages[block.id]

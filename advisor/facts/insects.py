@@ -26,6 +26,7 @@ from advisor.facts.stage_dates import reached
 from advisor.orchard import Block
 from advisor.science import insects, sun
 from advisor.science.degree_days import degree_days
+from advisor.sentences import in_words
 from advisor.weather import Daily
 
 MOST_OF_A_DAY = 25.0  # °C days that a day can bring where there is no upper threshold: a mean 25 °C above the base
@@ -202,7 +203,7 @@ def clock_facts(now: Situation, block: Block, clock: Clock, daily: Daily | None,
             {**about, "window": name, "state": state, "by": by, "opens": ahead if state == "ahead" else opens_in,
              "closes": closes_in, "soon": None if ahead is None or state != "ahead" else ahead <= RECENT_DAYS},
             origin=(f"pest-heat:{block.id}:{clock.pest}",), sources=sources,
-            text=f"{clock.pest.replace('-', ' ')}, {name.replace('-', ' ')}: from {bounds} °F days",
+            text=f"{in_words(clock.pest)}, {in_words(name)}: from {bounds} °F days",
         )  # fmt: skip
 
 
@@ -285,5 +286,5 @@ def _sentence(clock: Clock, now: Situation, since: str, low: float, known: bool)
     how = {"sine": "single sine", "average": "(low + high) / 2"}[clock.method]
     upper = "" if clock.upper is None else f", no faster above {_number(now, clock.upper):g} °C"
     least = "" if known else "at least "
-    return (f"{clock.pest.replace('-', ' ')}: heat {since}, {how} above {_number(now, clock.lower):g} °C{upper}: "
+    return (f"{in_words(clock.pest)}: heat {since}, {how} above {_number(now, clock.lower):g} °C{upper}: "
             f"{least}{low:.0f} °F days ({low / 1.8:.0f} °C days)")

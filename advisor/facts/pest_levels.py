@@ -22,6 +22,7 @@ from advisor.facts.thresholds import ALWAYS, MEASURES, Measure
 from advisor.observation import AllyCount, Intent, PestCount, PestDamage, Work
 from advisor.orchard import Block
 from advisor.science import insects
+from advisor.sentences import in_words
 
 ENOUGH = frozenset({"common", "many"})
 MITES = frozenset({"european-red-mite", "two-spotted-mite", "rust-mite"})
@@ -59,7 +60,7 @@ class Reading:
     @property
     def bar(self) -> str:
         figure = _said(self.threshold, self.measure)
-        named = "UK" if self.region == "uk" else self.region.replace("-", " ").title()
+        named = "UK" if self.region == "uk" else in_words(self.region).title()
         return figure if self.region == "any" else f"{figure} ({named})"
 
 
@@ -92,7 +93,7 @@ def level_facts(now: Situation, block: Block, states: States, make: Maker) -> It
                 {**about, "found": found, "over": False if found is False and not early else None,
                  "contradicted": at_odds, "fits": False, "days_ago": now.days_ago(day),
                  "said": "none" if found is False else "a count for which no figure is known here", "bar": "any"},
-                origin=origin, text=f"{pest.replace('-', ' ')}: no figure for this count is known here",
+                origin=origin, text=f"{in_words(pest)}: no figure for this count is known here",
             )  # fmt: skip
 
 
@@ -250,7 +251,7 @@ def _said(value: float | None, measure: Measure) -> str:
 def _sentence(reading: Reading) -> str:
     verb = "above" if reading.measure.above else "from"
     part = "" if reading.value is None else f", {reading.part:.2g} of it"
-    return (f"{reading.measure.pest.replace('-', ' ')}: {reading.said}{reading.note} on {reading.day}; "
+    return (f"{in_words(reading.measure.pest)}: {reading.said}{reading.note} on {reading.day}; "
             f"{verb} {reading.bar} calls for action ({reading.measure.figure}){part}")
 
 
@@ -281,8 +282,8 @@ def enemy_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
              "found": any(_found(o) for o in newest.values()) if newest else None,
              "ally": most.ally if most else None, "share": most.share if most else None},
             origin=(*(o.id for o in newest.values()), "knowledge"),
-            text="; ".join(f"{o.ally.replace('-', ' ')}: {_ally_said(o)}" for o in newest.values())
-            or f"nobody has looked for what eats {pest.replace('-', ' ')}",
+            text="; ".join(f"{in_words(o.ally)}: {_ally_said(o)}" for o in newest.values())
+            or f"nobody has looked for what eats {in_words(pest)}",
         )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from advisor.ecosystem import Knowledge, Material, Practice, knowledge
 from advisor.errors import InputError, Problem
 from advisor.observation import KINDS
 from advisor.orchard import OrchardFile
+from advisor.sentences import in_words
 
 Shown = dict[str, Any]
 
@@ -172,7 +173,7 @@ class _Builder:
     def _words(self, kind: str) -> list[tuple[str, list[tuple[str, str]]]]:
         """The words to choose from, in groups, those of this orchard first."""
         if kind == "wildlife":
-            return [("", [(one, one.replace("-", " ")) for one in sorted(words.WILDLIFE)])]
+            return [("", [(one, in_words(one)) for one in sorted(words.WILDLIFE)])]
         if kind == "practice":
             return practices(self.known)
         if kind == "material" and self.asked.look.kind == "mulch":
@@ -229,7 +230,7 @@ def _needed(kind: str, name: str) -> bool:
 
 
 def _option(value: str, chosen: str, say: str | None = None) -> Shown:
-    return {"value": value, "words": say or value.replace("-", " "), "on": value == chosen}
+    return {"value": value, "words": say or in_words(value), "on": value == chosen}
 
 
 def _named(ids: Iterable[str]) -> list[tuple[str, str]]:

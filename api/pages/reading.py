@@ -16,6 +16,7 @@ from advisor.api.pages.layout import render
 from advisor.api.pages.visit import Visitor
 from advisor.ecosystem import Figure, Source, knowledge
 from advisor.explain.wording import words_of
+from advisor.sentences import in_words
 
 router = APIRouter(include_in_schema=False)
 
@@ -60,7 +61,7 @@ async def all_kinds(request: Request, visitor: Visitor, word: str = "") -> Respo
     counts += [("figures", "Figures", len(known.figures)), ("sources", "Sources", len(known.sources))]
     return _page(
         request, "knowledge.html", "/read/knowledge", word=word, kinds=counts, found=len(nodes),
-        nodes=[{"name": saying.sentence(node.name), "at": address_of(node), "kind": node.kind.replace("-", " ")}
+        nodes=[{"name": saying.sentence(node.name), "at": address_of(node), "kind": in_words(node.kind)}
                for node in nodes[:MOST_FOUND]],
     )  # fmt: skip
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from advisor import quantity
 from advisor.ecosystem import knowledge
+from advisor.sentences import in_words
 
 STANCE_WORDS = {"do": "Do", "wait": "Wait", "avoid": "Leave alone", "look": "Go and see"}
 # What each strength tells a grower about how hard to lean on the advice.
@@ -83,7 +84,7 @@ def name_of(id: str | None) -> str:
     if id is None:
         return ""
     node = knowledge().nodes.get(id)
-    return node.name if node else id.removeprefix("other:").replace("-", " ")
+    return node.name if node else in_words(id.removeprefix("other:"))
 
 
 def sentence(text: str) -> str:
@@ -97,7 +98,7 @@ def stage(state: Mapping[str, Any]) -> str:
         return "stage not known"
     known = f"seen {day(state['seen'])}" if state["seen"] and not state["estimated"] else "estimated"
     further = ", may be further on by now" if state["at_least"] and state["stale"] else ""
-    return f"{state['name'].replace('-', ' ')} ({known}{further})"
+    return f"{in_words(state['name'])} ({known}{further})"
 
 
 def count(items: int, one: str, many: str | None = None) -> str:

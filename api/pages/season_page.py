@@ -18,6 +18,7 @@ from advisor.api.pages.season_weeks import Job, Sky, Week, season_weeks
 from advisor.api.pages.visit import Visitor
 from advisor.api.shelf import journal
 from advisor.errors import InputError
+from advisor.sentences import in_words
 
 router = APIRouter(include_in_schema=False)
 
@@ -134,7 +135,7 @@ class _Words:
             start = event["start"][:10]
             lines.setdefault((start, event["disease"], severity), []).append(f"{event['block']} {event['part']}")
         return [
-            f"{_short(dt.date.fromisoformat(start))} {disease.replace('-', ' ')}, {severity} ({', '.join(places)})"
+            f"{_short(dt.date.fromisoformat(start))} {in_words(disease)}, {severity} ({', '.join(places)})"
             for (start, disease, severity), places in lines.items()
         ]
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from advisor.api.pages.season_weeks import Week
 from advisor.drawing import Drawing
+from advisor.sentences import in_words
 
 WIDTH, LINE, TOP, FOOT = 360.0, 15.0, 62.0, 90.0
 MONTH = 22.0
@@ -85,7 +86,7 @@ def _row(week: Week, degrees: Callable[[float], str]) -> _Row:
 def _diseases(week: Week) -> dict[str, int]:
     """Infections of the week by disease; one that struck several blocks at once counts once."""
     hits = {(e["disease"], e["start"]) for e in week.events if e["severity"] not in (None, "near")}
-    return dict(sorted(Counter(disease.replace("-", " ") for disease, _ in hits).items()))
+    return dict(sorted(Counter(in_words(disease) for disease, _ in hits).items()))
 
 
 def _wrapped(texts: Sequence[str], lane: str) -> list[str]:

@@ -23,6 +23,7 @@ from advisor.facts.stage_dates import reached
 from advisor.habitat.ribbon import InBloom, day_of_week, ribbon, site_bloom, unlisted
 from advisor.habitat.weeks import FOODS, Parts, lacking
 from advisor.observation import TreeStage, Work
+from advisor.sentences import in_words
 from advisor.stages import STAGES, stage_name
 
 WEEK = dt.timedelta(days=7)
@@ -140,7 +141,7 @@ class _Stages:
                 day = reached(now, block, code)
                 if day is not None and day >= start:
                     about = "" if (block.id, code) in seen or (None, code) in seen else "about "
-                    self.found.append((day, block.id, code, about + stage_name(code, block.fruit).replace("-", " ")))
+                    self.found.append((day, block.id, code, about + in_words(stage_name(code, block.fruit))))
         self.found.sort()
 
     def days(self) -> list[dt.date]:

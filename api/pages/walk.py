@@ -29,6 +29,7 @@ from advisor.api.shelf import journal
 from advisor.errors import InputError
 from advisor.explain.wording import words_of
 from advisor.orchard import OrchardFile
+from advisor.sentences import in_words
 
 router = APIRouter(include_in_schema=False)
 
@@ -208,4 +209,4 @@ def _plain(value: Any) -> str:
         return ", ".join(map(_plain, value))
     if isinstance(value, dt.date):
         return value.isoformat()
-    return str(value).replace("-", " ") if isinstance(value, str) and value.replace("-", "").isalpha() else str(value)
+    return in_words(str(value)) if isinstance(value, str) and value.replace("-", "").isalpha() else str(value)
