@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, model_validator
+from pydantic import BeforeValidator, StringConstraints, model_validator
 
 from advisor import quantity, words, written_schema
 from advisor.given import (
@@ -28,6 +28,7 @@ from advisor.given import (
     PracticeId,
     Rain,
     Share,
+    Temperature,
     Text,
     ToolId,
     TroubleId,
@@ -38,12 +39,29 @@ from advisor.given import (
     read_date,
 )  # fmt: skip
 from advisor.quantity import Unreadable
+from advisor.science.hardiness import coldest_of
 
 Fruit = Literal["apple", "pear", "quince", "peach", "nectarine", "apricot", "plum", "sweet-cherry", "tart-cherry"]
 Region = Literal["new-york", "new-england", "michigan", "ontario", "mid-atlantic", "washington", "california", "uk",
                  "central-europe", "new-zealand", "australia"]
 Soil = Literal["sand", "loamy-sand", "sandy-loam", "loam", "silt-loam", "silt", "sandy-clay-loam", "clay-loam",
                "silty-clay-loam", "sandy-clay", "silty-clay", "clay"]
+
+
+_ZoneWord = Annotated[str, StringConstraints(pattern=r"^zone ([1-9]|1[0-3])[ab]?$")]
+
+
+def _winter(given: object) -> object:
+    """`zone 5b` is short for the coldest usual winter night of that hardiness zone; a temperature stays as it is."""
+    word = given.strip().lower() if isinstance(given, str) else ""
+    if not word.startswith("zone"):
+        return given
+    try:
+        return f"{coldest_of(word.removeprefix('zone').strip())!r} °C"
+    except ValueError:
+        raise Unreadable(
+            f"{word[:60]!r} is no hardiness zone", "Write zone 1a to zone 13b, or the temperature, such as -26 °C."
+        ) from None
 
 
 def _as_kind(given: object) -> object:
@@ -131,6 +149,10 @@ class Orchard(Given):
     ] | None = None
     tools: tuple[ToolId, ...] | None = None
     usual_snow: Length | None = None
+    coldest: Annotated[
+        Temperature, BeforeValidator(_winter, written_schema.quantity("temperature") | _ZoneWord)
+    ] | None = None
+    """The coldest night of a usual winter. [°C]"""
     guidance: Region | None = None
     note: Text | None = None
 
@@ -208,13 +230,13 @@ class Block(Given):
 
     id: Id
     fruit: Fruit
-    trees: Annotated[int, between(1, math.inf, whole=True)] | None = None
+    trees: Annotated[int, between(1, 1_000_000, whole=True)] | None = None
     cultivars: tuple[Text, ...] | None = None
     rootstock: Text | None = None
     planted: Year | None = None
     first_leaf: Year | None = None
     spacing: Annotated[Spacing, BeforeValidator(_spacing, written_schema.spacing(Spacing))] | None = None
-    rows: Annotated[int, between(1, math.inf, whole=True)] | None = None
+    rows: Annotated[int, between(1, 100_000, whole=True)] | None = None
     area: Area | None = None
     floor: Literal["meadow", "turf", "clover", "bare", "mulched"] | None = None
     understory: tuple[PlantId, ...] | None = None

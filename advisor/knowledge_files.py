@@ -265,6 +265,12 @@ def _check_references(contents: Contents) -> None:
         _check_sources(node.sources, node.evidence, node, node.id, contents)
         if isinstance(node, Material) and node.source is not None:
             _check_sources((node.source,), "from-memory", node, node.id, contents)
+        for what in ("bloom", "hardiness") if isinstance(node, Plant) else ():
+            part = getattr(node, what)
+            if part is not None:
+                _check_sources(
+                    (part.source,) if part.source else (), part.evidence, node, f"{node.id}, {what}", contents
+                )
     for link in contents.all_links():
         for end in (link.start, link.end):
             if end not in contents.nodes:

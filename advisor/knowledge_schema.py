@@ -11,6 +11,8 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from advisor.science.hardiness import coldest_of
+
 Evidence = Literal["published", "common-practice", "from-memory"]
 LinkKind = Literal[
     "happens-at", "susceptible-at", "hosts", "alternate-host-of", "eats", "parasitises", "shelters", "feeds", "blooms",
@@ -54,6 +56,11 @@ def _span(value: Any) -> Any:
     return value
 
 
+def _zone(value: Any) -> Any:
+    """YAML reads `4` as a number, and `4b` as a word."""
+    return str(value) if type(value) is int else value
+
+
 Id = Annotated[str, BeforeValidator(_plain_id)]
 Names = tuple[str, ...]
 NamesOrNone = Annotated[tuple[str, ...] | None, BeforeValidator(_names_or_none)]
@@ -62,6 +69,7 @@ BbchSpan = Annotated[tuple[Bbch, Bbch], BeforeValidator(_span)]
 Week = Annotated[float, Field(ge=-52, le=52)]
 WeekSpan = Annotated[tuple[Week, Week], BeforeValidator(_span)]
 PhSpan = Annotated[tuple[Annotated[float, Field(ge=3, le=10)], Annotated[float, Field(ge=3, le=10)]], BeforeValidator(_span)]
+YearSpan = Annotated[tuple[Annotated[int, Field(ge=1, le=50)], Annotated[int, Field(ge=1, le=50)]], BeforeValidator(_span)]
 Grade = Annotated[int, Field(ge=0, le=3)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 
@@ -133,10 +141,12 @@ class Node(Entry):
 
 
 class Bloom(Entry):
-    """Weeks from apple full bloom, negative before it."""
+    """Weeks from apple full bloom, negative before it; and how they are known."""
 
     begin: Annotated[float, Field(alias="from", ge=-26, le=52)]
     end: Annotated[float, Field(alias="to", ge=-26, le=52)]
+    evidence: Evidence = "from-memory"
+    source: str | None = None
 
     @model_validator(mode="after")
     def _forward(self) -> Bloom:
@@ -150,6 +160,20 @@ class Height(Entry):
 
     min: Annotated[float, Field(ge=0)]
     max: Annotated[float, Field(ge=0, le=5000)]
+
+
+class Hardiness(Entry):
+    """The coldest hardiness zone whose winters a plant lives through, and the mildest for which it is named."""
+
+    zone: Annotated[str, BeforeValidator(_zone), Field(pattern=r"^([1-9]|1[0-3])[ab]?$")]
+    mildest: Annotated[int, Field(ge=1, le=13)] | None = None
+    evidence: Evidence = "from-memory"
+    source: str | None = None
+
+    @property
+    def coldest(self) -> float:
+        """The coldest night of a usual winter that it stands. [°C]"""
+        return coldest_of(self.zone)
 
 
 class Plant(Node):
@@ -166,6 +190,9 @@ class Plant(Node):
     root_depth: Literal["shallow", "medium", "deep"] | None = None
     stems: Literal["none", "standing", "hollow", "pithy", "woody"] | None = None
     height: Height | None = None
+    hardiness: Hardiness | None = None
+    years: YearSpan | None = None
+    """How long one that dies early lives; left out where it lasts, or is not known."""
     fixes_nitrogen: bool = False
     permanent: bool = False
     spreads: Literal["no", "slowly", "aggressively"] | None = None

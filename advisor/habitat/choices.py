@@ -16,10 +16,15 @@ from advisor.habitat.limits import SPOT_WORDS, carried, refusals, spots
 from advisor.habitat.needs import Lack, filled_by, in_words
 from advisor.habitat.ribbon import whom
 from advisor.habitat.terms import Site, Terms
+from advisor.quantity import show
 from advisor.sentences import listed
 
 ANSWERS = 3
-_ANNUAL, _PERMANENT, _POISON, _SPREADS, _FAST, _CHOOSY = 5, 8, 4, 2, 8, 3
+# Other sets are shown that cost up to so much more than the cheapest (common practice, no source), or take one kind more.
+DEARER = 1.5
+_ANNUAL, _PERMANENT, _POISON, _SPREADS, _FAST, _CHOOSY, _SHORT = 5, 8, 4, 2, 8, 3, 2
+# A winter that somebody measured once may be followed by one that is so much colder (°C; common practice, no source).
+COLDER = 5.0
 
 
 @dataclass(frozen=True)
@@ -69,6 +74,9 @@ class Choosing:
             found.append((_POISON, f"poisonous ({', '.join(plant.toxic)})"))
         if plant.life == "annual":
             found.append((_ANNUAL, "sown anew each year"))
+        elif plant.years:
+            found.append((_SHORT, f"lives {plant.years[0]} to {plant.years[1]} years"))
+        found += self._winters(plant)
         if plant.ph and not self.site.ph:
             found.append((_CHOOSY, f"wants soil of pH {plant.ph[0]:g} to {plant.ph[1]:g}: test it first"))
         if plant.not_on and not self.site.textures:
@@ -84,6 +92,22 @@ class Choosing:
                 found.append((link.strength, f"shelters {end.name}: keep it away from trunks"))
         return found
 
+    def _winters(self, plant: Plant) -> list[tuple[int, str]]:
+        """What is doubtful of a plant's winters here, where nothing rules it out."""
+        winter, hardy = self.site.winter, plant.hardiness
+        if winter.coldest is None or (hardy is None and plant.life == "annual"):
+            return []
+        if hardy is None:
+            return [(_CHOOSY, "what winter it stands is not known")]
+        stands = f"stands winters down to {show(hardy.coldest, 'degC', self.site.units)}"
+        if winter.known_by == "weather" and winter.coldest < hardy.coldest + COLDER:
+            return [(_CHOOSY, f"{stands}, and the coldest in your weather came near that")]
+        number = int((winter.zone or "0").rstrip("ab"))
+        if hardy.mildest is not None and number > hardy.mildest:
+            return [(_CHOOSY, f"named for zones up to {hardy.mildest}, and your winters are milder: ask whether it does "
+                     "well near you")]  # fmt: skip
+        return []
+
     def plants(self, taken: frozenset[int]) -> list[Plant]:
         return sorted((self.candidates[at] for at in taken), key=lambda plant: _begin(plant))
 
@@ -94,9 +118,9 @@ def choices(choosing: Choosing) -> list[dict[str, Any]]:
         return []
     problem = choosing.problem()
     found = nearly(problem, choosing.method, ANSWERS)
-    least = len(found[0]) if found else 0
-    priced = bool(choosing.terms.prices)
-    kept = [taken for taken in found if priced or len(taken) <= least + 1]
+    least = _size(choosing, found[0]) if found else 0
+    most = least * DEARER if choosing.terms.prices else least + 1
+    kept = [taken for taken in found if _size(choosing, taken) <= most]
     return [_choice(choosing, problem, taken, rank) for rank, taken in enumerate(kept, 1)]
 
 
@@ -175,6 +199,7 @@ def _plant(choosing: Choosing, plant: Plant, others: Sequence[Plant]) -> dict[st
         "where": [SPOT_WORDS[spot] for spot in spots(plant, choosing.site, choosing.terms.spots)],
         "for_whom": whom(plant),
         "weeks": None if plant.bloom is None else [plant.bloom.begin, plant.bloom.end],
+        "hardy": _hardy(choosing, plant),
         "because": in_words(fills, each=True),
         "only_it": in_words(alone),
         "drawbacks": [words for _, words in choosing.drawbacks(plant)],
@@ -182,6 +207,17 @@ def _plant(choosing: Choosing, plant: Plant, others: Sequence[Plant]) -> dict[st
         "evidence": plant.evidence,
         "sources": list(plant.sources),
     }
+
+
+def _hardy(choosing: Choosing, plant: Plant) -> dict[str, Any]:
+    """What winter a plant stands, said beside every plant that is chosen."""
+    hardy, units = plant.hardiness, choosing.site.units
+    if hardy is None:
+        text = "dies before the winter" if plant.life == "annual" else "what winter it stands is not known"
+        return {"zone": None, "coldest_c": None, "evidence": None, "source": None, "text": text}
+    text = f"stands winters down to {show(hardy.coldest, 'degC', units)} (zone {hardy.zone})"
+    return {"zone": hardy.zone, "coldest_c": round(hardy.coldest, 1), "evidence": hardy.evidence,
+            "source": hardy.source, "text": text}  # fmt: skip
 
 
 def warnings_of(plant: Plant) -> list[str]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from advisor.ecosystem import Disease, Knowledge, Link, Pest, Plant
 from advisor.habitat.terms import SPOTS, Site, Spot, Terms
+from advisor.quantity import show
 
 # Never advised, whatever a grower accepts: nobody gets rid of them again, and ragwort poisons stock, in hay as well.
 NEVER = ("tansy-ragwort", "goutweed", "bindweed", "field-horsetail", "couch", "thistle")
@@ -18,6 +19,8 @@ VOLES = "voles"
 # Taller woody plants take the light of the trees beside them (cm; common practice, no source).
 HEDGE_TALLEST = 800
 CARRIED = ("virus", "phytoplasma")
+# Two temperatures that only rounding parts (°C): -29 °C is as good as the -28.9 °C of zone 5.
+SAME_COLD = 0.5
 SPOT_WORDS = {
     "under-trees": "under the trees",
     "alley": "in the alleys and at the edge of the canopies",
@@ -39,6 +42,7 @@ def refusals(plant: Plant, site: Site, terms: Terms, knowledge: Knowledge) -> li
     return [
         *_nature(plant, site, terms),
         *_region(plant, site),
+        *_cold(plant, site),
         *_ground(plant, site, terms),
         *_troubles(plant, site, knowledge),
         *_animals(plant, site, terms, knowledge),
@@ -85,6 +89,20 @@ def _region(plant: Plant, site: Site) -> Iterator[Refusal]:
     elif site.regions & set(plant.invasive_in):
         places = ", ".join(sorted(site.regions & set(plant.invasive_in)))
         yield Refusal("invasive", f"{plant.name} is invasive here ({places}).")
+
+
+def _cold(plant: Plant, site: Site) -> Iterator[Refusal]:
+    """What nobody knows of a plant's winters, or of the site's, rules nothing out."""
+    coldest = site.winter.coldest
+    if plant.hardiness is None or coldest is None:
+        return
+    if coldest < plant.hardiness.coldest - SAME_COLD:
+        stands = show(plant.hardiness.coldest, "degC", site.units)
+        yield Refusal(
+            "winter",
+            f"{plant.name} stands winters down to {stands} (hardiness zone {plant.hardiness.zone}); "
+            f"here they go to {show(coldest, 'degC', site.units)}.",
+        )
 
 
 def _ground(plant: Plant, site: Site, terms: Terms) -> Iterator[Refusal]:

@@ -12,6 +12,7 @@ from advisor.advice import Answer, WeatherGiven, advise
 from advisor.answer import Record
 from advisor.ecosystem import Knowledge, Plant
 from advisor.errors import InputError, Problem
+from advisor.facts.climate import Winter
 from advisor.facts.situation import Situation
 from advisor.habitat import diversity as measures
 from advisor.habitat import shelter
@@ -102,6 +103,12 @@ def bloom_for(
         },
         "room": room(now),
         "diversity": measures.diversity(now, flowers, parts, accepted, accepts.nitrogen),
+        "winter": {
+            "coldest_c": None if ground.winter.coldest is None else round(ground.winter.coldest, 1),
+            "zone": ground.winter.zone,
+            "known_by": ground.winter.known_by,
+            "text": ground.winter.text,
+        },
         "lacks": in_words(lacking),
         "beyond": beyond,
         "terms": accepts.model_dump(mode="json"),
@@ -133,8 +140,8 @@ def _row(one: InBloom, site: SiteBloom) -> dict[str, Any]:
         "short_tongues": one.short_tongues,
         "feeds_bees": one.feeds,
         "why": one.why or None,
-        "evidence": one.plant.evidence,
-        "sources": list(one.plant.sources),
+        "evidence": one.plant.bloom.evidence if one.plant.bloom else one.plant.evidence,
+        "sources": [one.plant.bloom.source] if one.plant.bloom and one.plant.bloom.source else list(one.plant.sources),
     }
 
 
@@ -170,20 +177,24 @@ def _notes(
         notes.append(f"Of no use to bees, so not counted: {', '.join(dict.fromkeys(silent))}.")
     if now.file.unknown_words:
         notes.append(f"Not known here, and so not counted: {', '.join(now.file.unknown_words)}.")
-    notes.append("Bloom weeks of most plants are from memory and shift with kind, site and year; look at your own.")
+    notes.append(_bloom_note(flowers))
     if lacking:
         price = "the lowest price is" if terms.prices else "the fewest kinds are"
         notes.append(f"Prices and room are not known to the program: {price} sought, and how many of each is yours to say."
                      if not terms.prices else f"In choosing, {price} sought; room is yours to judge.")  # fmt: skip
-        if not ground.moisture:
+        if ground.dry_by_sky:
+            notes.append("How moist the ground is, is not given (site: dry, moist or wet); every whole summer month in the "
+                         "weather was dry, so it is taken as dry.")  # fmt: skip
+        elif not ground.moisture:
             notes.append(
                 "How moist the ground is, is not given (site: dry, moist or wet), so no plant was left out for it."
             )
-        notes.append("How hardy a plant is, is not known to the program: ask whether it stands your winter.")
-        unknown = [words for words, given in (("its texture (soil)", ground.textures), ("its pH (a soil test)", ground.ph))
+        notes.append(_winter_note(ground.winter))
+        unknown = [words for words, given in (("texture (soil)", ground.textures), ("pH (a soil test)", ground.ph))
                    if not given]  # fmt: skip
         if unknown:
-            notes.append(f"Of the soil, {' and '.join(unknown)} is not known, so choosy plants were not held to it.")
+            verb = "is" if len(unknown) == 1 else "are"
+            notes.append(f"The soil's {' and '.join(unknown)} {verb} not known, so choosy plants were not held to it.")
         if terms.grazed is None and not ground.grazed:
             notes.append("No grazing is noted; if animals come in, say so, and plants poisonous to them are left out.")
         if not ground.regions:
@@ -191,11 +202,28 @@ def _notes(
         notes.append("Before planting, look at your own region's list of invasive plants: it comes before this advice.")
         if not chosen:
             limit = f" with at most {terms.most} kinds" if terms.most else ""
+            limit += ", of those with a price" if terms.prices else ""
             notes.append(f"No set of plants that are accepted here fills all that is lacking{limit}.")
         if choosing.method == "greedy":
             notes.append("Chosen the quick way, which may take more kinds than needed; the exact way needs highspy "
                          "(pip install 'underbough[scale]').")  # fmt: skip
     return notes
+
+
+def _bloom_note(flowers: Sequence[InBloom]) -> str:
+    plants = {one.plant.id: one.plant for one in flowers}
+    recalled = [p.name for p in plants.values() if p.bloom is None or p.bloom.evidence != "published"]
+    of_them = f"; those of {', '.join(recalled)} are from memory" if recalled else ""
+    return f"Bloom weeks shift with kind, site and year{of_them}. What you see in flower counts: write it down."
+
+
+def _winter_note(winter: Winter) -> str:
+    if winter.coldest is None:
+        return (f"{winter.text} So no plant was left out for its winters: each says what it stands. Write coldest, such "
+                "as -26 °C, -15 °F or zone 5b.")  # fmt: skip
+    if winter.known_by == "weather":
+        return f"{winter.text} Plants that would not stand it were left out; write coldest to be sure."
+    return f"{winter.text} Plants that would not stand it were left out."
 
 
 def _asked(wanted: Iterable[str] | str | None, knowledge: Knowledge) -> list[Plant]:

@@ -9,9 +9,11 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from advisor.errors import InputError, Problem
+from advisor.facts.climate import Winter, dry_summers, winter_of
 from advisor.facts.growth import REGIONS, TALL_UNDER_TREES
 from advisor.facts.situation import Situation
 from advisor.observation import Intent, SoilTest, TreeSign, VoleSign, Work
+from advisor.orchard import Block
 from advisor.science.rootstock import STOCKS
 
 Spot = Literal["under-trees", "alley", "margin", "hedge"]
@@ -22,7 +24,8 @@ TALL_UNDER_BIG_TREES = 150
 
 
 class Terms(BaseModel):
-    """What the grower accepts. Prices are in any one currency; with them the cheapest set is sought, not the fewest."""
+    """What the grower accepts. Prices are in any one currency, or hours of work; with them the cheapest set is sought,
+    not the fewest."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -76,6 +79,7 @@ class Site:
     region: str
     regions: frozenset[str]
     moisture: frozenset[str]
+    dry_by_sky: bool
     textures: frozenset[str]
     ph: tuple[float, ...]
     troubles: frozenset[str]
@@ -83,6 +87,8 @@ class Site:
     voles: bool
     tallest: float
     dense: bool
+    winter: Winter
+    units: str
 
     @staticmethod
     def of(now: Situation, terms: Terms, seen: frozenset[str] = frozenset()) -> Site:
@@ -91,13 +97,21 @@ class Site:
         listed = {p for b in blocks for p in b.understory or ()} | {p for h in habitats for p in h.plants or ()}
         wet = {"wet"} if any(h.kind == "pond" for h in habitats) else set()
         place = now.place()
+        parched = dry_summers(now)
+
+        def by_sky(block: Block) -> str | None:
+            """Dry summers dry the ground, unless it is watered."""
+            watered = block.irrigation is not None and block.irrigation.kind != "none"
+            return "dry" if parched and not watered else None
+
         grazing = any(isinstance(o, Work | Intent) and o.practice == "graze" for o in now.observations)
         return Site(
             fruits=tuple(sorted({b.fruit for b in blocks})),
             here=frozenset(listed | seen | {b.fruit for b in blocks}),
             region=now.region,
             regions=frozenset(REGIONS.get(now.region, set()) | set(terms.region)),
-            moisture=frozenset({site for b in blocks if (site := b.site or _by_soil(b.soil))} | wet),
+            moisture=frozenset({site for b in blocks if (site := b.site or _by_soil(b.soil) or by_sky(b))} | wet),
+            dry_by_sky=any(b.site is None and _by_soil(b.soil) is None and by_sky(b) for b in blocks),
             textures=frozenset({_texture(b.soil) for b in blocks if b.soil}),
             ph=_ph(now),
             troubles=frozenset(place.present),
@@ -105,6 +119,8 @@ class Site:
             voles=any(isinstance(o, VoleSign) and o.gnawing for o in now.observations),
             tallest=_tallest([b.rootstock for b in blocks]),
             dense=any(isinstance(o, TreeSign) and o.sign == "dense-canopy" for o in now.observations),
+            winter=winter_of(now),
+            units=now.file.orchard.units,
         )
 
 

@@ -37,7 +37,7 @@ def _ribbon(found: Mapping[str, Any]) -> Table:
     for name in ("in flower", "where", "weeks", "dates", "for whom"):
         table.add_column(name, overflow="fold")
     for row in found["ribbon"]:
-        weeks = f"{row['first_week']:.3g} to {row['last_week']:.3g}"
+        weeks = f"{round(row['first_week'], 1):g} to {round(row['last_week'], 1):g}"
         dates = f"{short_day(row['from'])} to {short_day(row['to'])}" if row["from"] else "not known"
         name = row["name"] + (" (seen)" if row["seen"] else "")
         table.add_row(name, row["place"], weeks, dates, short_whom(row["for_whom"]))
@@ -62,7 +62,7 @@ def gap_lines(found: Mapping[str, Any]) -> list[str]:
         span = (gap["first_week"], gap["last_week"])
         if span not in told:
             told.add(span)
-            lines.append(gap["text"] + ("" if gap["sure"] else " (of what is listed)"))
+            lines.append(gap["text"] if gap["sure"] else f"{gap['text'].rstrip('.')}, of what is listed.")
     for part in found["seasons"]:
         if part["thin"]:
             have = f"only {len(part['kinds'])}" if part["kinds"] else "none"
@@ -124,7 +124,7 @@ def _choices(out: Console, found: Mapping[str, Any]) -> None:
     out.print()
     out.print(Text(f"What to plant, to fill: {', '.join(found['lacks'])} ({method}{gap})", style="bold"))
     for choice in found["choices"]:
-        price = "" if choice["price"] is None else f" Price {choice['price']:g}."
+        price = "" if choice["price"] is None else f" It costs {choice['price']:g}."
         _say(out, f"{choice['rank']}. {choice['text']}{price}")
         for warning in choice["first_know"]:
             out.print(Padding(Text(f"First know: {warning}", style="bold"), (0, 0, 0, 5)))
@@ -133,6 +133,7 @@ def _choices(out: Console, found: Mapping[str, Any]) -> None:
                 f" (alone for {', '.join(plant['only_it'])})" if plant["only_it"] and choice["kinds"] > 1 else ""
             )
             out.print(Padding(f"{plant['name']}, {' or '.join(plant['where'])}: {reasons}.", (0, 0, 0, 5)))
+            out.print(Padding(Text(f"winter: {plant['hardy']['text']}.", style="dim"), (0, 0, 0, 7)))
             if plant["drawbacks"]:
                 out.print(Padding(Text(f"against it: {'; '.join(plant['drawbacks'])}.", style="dim"), (0, 0, 0, 7)))
             if plant["cautions"]:

@@ -9,6 +9,7 @@ from advisor.api.pages import saying
 from advisor.drawing import Drawing
 from advisor.ecosystem import Knowledge, Link, Node, Season
 from advisor.explain.wording import words_of
+from advisor.science.hardiness import coldest_of
 
 Shown = dict[str, Any]
 
@@ -87,6 +88,11 @@ def _value(name: str, value: Any) -> str:
         return f"{value} of 3"
     if name == "bloom":
         return f"weeks {value['from']:g} to {value['to']:g} from apple full bloom"
+    if name == "hardiness":
+        mild = f" to {value['mildest']}" if value.get("mildest") else ""
+        return f"hardiness zone {value['zone']}{mild}: winters down to {coldest_of(value['zone']):.0f} °C"
+    if name == "years":
+        return f"{value[0]} to {value[1]}"
     if name == "height":
         return f"{value['min']:g} to {value['max']:g} cm"
     if name == "active":

@@ -55,6 +55,7 @@ ORCHARD = (
     Ask("standard", "Standard kept", "choose", _words_of(Orchard, "standard"), first=False),
     Ask("elevation", "Height above the sea", hint=("250 m", "800 ft"), first=False),
     Ask("usual_snow", "Snow that usually lies", hint=("60 cm", "24 in"), first=False),
+    Ask("coldest", "Coldest night of a usual winter", hint=("-26 °C or zone 5b", "-15 °F or zone 5b"), first=False),
     Ask("days_off", "Days off", "list", hint=("sunday, 2026-07-03 to 2026-07-10",) * 2, first=False),
     Ask("guidance", "Whose thresholds to use", "choose", _words_of(Orchard, "guidance"), first=False),
     Ask("note", "Note", first=False),

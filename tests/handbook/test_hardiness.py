@@ -1,0 +1,91 @@
+"""Hardiness zones, and the winters that plants of the knowledge stand, against published figures."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from advisor.ecosystem import Plant, knowledge
+from advisor.science.hardiness import coldest_of, zone_of
+
+# USDA Plant Hardiness Zone Map 2012, as two public gardens quote it: the mean yearly minimum in °F of each half-zone.
+HALVES = {"5b": (-15, -10), "7b": (5, 10), "8a": (10, 15), "8b": (15, 20)}
+
+
+def celsius(fahrenheit: float) -> float:
+    return (fahrenheit - 32) / 1.8
+
+
+@pytest.mark.parametrize("zone", sorted(HALVES))
+def test_half_zones_lie_where_the_map_has_them(zone: str) -> None:
+    low, high = (celsius(end) for end in HALVES[zone])
+    assert coldest_of(zone) == pytest.approx(low)
+    assert zone_of(low) == zone_of((low + high) / 2) == zone
+    assert zone_of(high) != zone
+
+
+def test_there_are_26_half_zones_each_of_five_degrees_fahrenheit() -> None:
+    """The map has 13 zones of 10 °F, each halved."""
+    halves = [f"{number}{half}" for number in range(1, 14) for half in "ab"]
+    lows = [coldest_of(zone) for zone in halves]
+    assert [zone_of(low) for low in lows] == halves
+    assert {round((b - a) * 1.8, 6) for a, b in pairwise(lows)} == {5.0}
+    assert zone_of(lows[0] - 0.1) is None
+    assert zone_of(lows[-1] + 5 / 1.8 + 0.1) is None
+    assert coldest_of("5") == coldest_of("5a")
+
+
+@pytest.mark.parametrize("word", ["0", "14", "5c", "", "zone 5", "5B", "-3"])
+def test_what_is_no_zone_is_refused(word: str) -> None:
+    with pytest.raises(ValueError, match="no hardiness zone"):
+        coldest_of(word)
+
+
+# USDA Natural Resources Conservation Service, PLANTS database, single records (copies read): "Temperature, Minimum".
+USDA_LOWEST_F = {
+    "yarrow": -38, "red-maple": -47, "purple-coneflower": -33, "eastern-redcedar": -43, "wild-bergamot": -32,
+    "swamp-milkweed": -38, "birdsfoot-trefoil": -43, "alfalfa": -43, "sweet-clover": -38, "orchardgrass": -33,
+    "perennial-ryegrass": -18, "black-walnut": -28, "autumn-olive": -23,
+}  # fmt: skip
+# Plants on a list of nectar plants that grow in zone 5 (Wikipedia, copies of parts read).
+IN_ZONE_5 = ("red-maple", "serviceberry", "chokeberry", "hawthorn", "anise-hyssop", "bugle", "chives")
+
+
+def plant(name: str) -> Plant:
+    found = knowledge().resolve(name, kind="plant")
+    assert isinstance(found, Plant), name
+    return found
+
+
+@pytest.mark.parametrize("name", sorted(USDA_LOWEST_F))
+def test_no_plant_is_held_hardier_than_its_published_lowest_temperature(name: str) -> None:
+    hardy = plant(name).hardiness
+    assert hardy is not None
+    assert hardy.coldest >= celsius(USDA_LOWEST_F[name]) - 0.01
+    assert hardy.evidence == "published"
+
+
+def test_a_zone_is_called_published_only_where_a_record_was_read() -> None:
+    published = {p.id for p in knowledge().of_kind(Plant).values() if p.hardiness and p.hardiness.source}
+    assert published == set(USDA_LOWEST_F)
+
+
+@pytest.mark.parametrize("name", IN_ZONE_5)
+def test_plants_listed_for_zone_5_stand_its_winters(name: str) -> None:
+    hardy = plant(name).hardiness
+    assert hardy is not None
+    assert hardy.coldest <= coldest_of("5")
+
+
+def test_every_plant_that_outlives_a_winter_says_which_it_stands() -> None:
+    silent = [
+        p.id for p in knowledge().of_kind(Plant).values() if not p.fruit and p.life != "annual" and not p.hardiness
+    ]
+    assert not silent
+
+
+def test_a_mildest_zone_is_no_colder_than_the_coldest() -> None:
+    for one in knowledge().of_kind(Plant).values():
+        if one.hardiness and one.hardiness.mildest is not None:
+            assert coldest_of(str(one.hardiness.mildest)) > one.hardiness.coldest, one.id
