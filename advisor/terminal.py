@@ -52,9 +52,9 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
 
 def _write_one(r: dict[str, Any], out: Console, units: Literal["metric", "us"]) -> None:
     place = place_of(r)
-    head = Text(f"  {place}: ", style="dim")
+    head = Text(f"{place}: ", style="dim")
     head.append(r["summary"], style="default")
-    out.print(head)
+    out.print(Padding(head, (0, 0, 0, 2)))
     facts = [_window(r["window"], r["stance"])]
     if r["hours"] is not None:
         facts.append(f"{r['hours']:g} h")

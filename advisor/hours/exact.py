@@ -3,7 +3,7 @@
 Deterministic: one thread, a fixed seed, limits counted in nodes and never in seconds. Rows and columns stand in the
 order of ids, and early days are worth a little more, so that of equal plans one is best.
 
-    maximise   sum of worth(j, d) w[j, d]
+    maximise   sum of worth(j, d) w[j, d] + HELPED y[j, v]
     where      w[j, d] counts the sittings of job j on day d, y[j, v] the hours that the helpers of visit v spend on it:
     no sitting twice; own hours of a day, a spell of weather, a week; helpers' hours; tools; order; days kept off.
 """
@@ -18,12 +18,11 @@ from typing import Any
 import numpy as np
 
 from advisor import extras
-from advisor.hours.model import Done, Keep, Order, Problem, Solution, worth_of
+from advisor.hours.model import HELPED, Done, Keep, Order, Problem, Solution, worth_of
 
 # By the number of columns from which it holds: the share of the best that is near enough, and the nodes searched at most.
 # A large plan stops at the root of the search, within 1 to 2 % of the best on 48 blocks and 300 jobs; the gap is said.
 LIMITS = ((3_000, 0.01, 1), (400, 2e-3, 100), (0, 1e-6, 1_000))
-HELP_FIRST = 1e-6  # worth of an hour that a helper does, so that helpers who come are put to use
 
 
 def available() -> bool:
@@ -71,7 +70,7 @@ class Program:
             for job, (one, many) in self.jobs.items()
         }
         self.help = {
-            (job, v.id): self._column(HELP_FIRST, min(v.people * v.hours, many * one.hours / one.helps[v.id]), False)
+            (job, v.id): self._column(HELPED, min(v.people * v.hours, many * one.hours / one.helps[v.id]), False)
             for job, (one, many) in self.jobs.items()
             for v in problem.visits
             if one.helps.get(v.id, 0) > 0 and v.day in self.work[job]

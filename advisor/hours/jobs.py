@@ -281,12 +281,13 @@ def _kilos(job: Job) -> float | None:
 
 def _order(now: Situation, jobs: list[Job]) -> tuple[list[Order], list[Keep]]:
     orders, keeps = [], []
+    again = _repeats(jobs)
     for a in jobs:
         for b in jobs:
             if a.id == b.id or not _meet(a, b):
                 continue
             for row in trade.ORDERS:
-                if a.practice in row.first and b.practice in row.then:
+                if a.practice in row.first and b.practice in row.then and a.id not in again:
                     orders.append(Order(a.id, b.id, row.gap, row.must, row.why, row.along))
             if trade.is_spray(a.practice):
                 days, why = _entry(now, a)
@@ -296,6 +297,18 @@ def _order(now: Situation, jobs: list[Job]) -> tuple[list[Order], list[Keep]]:
                     mix = "Two sprays are kept to different days: no tank mix but by the label."
                     keeps.append(Keep(a.id, b.id, days, mix))
     return orders, keeps
+
+
+def _repeats(jobs: list[Job]) -> set[str]:
+    """Later turns of the year's repeated work: what is to follow a walk follows the next one, not all of the season's."""
+    seen: set[tuple[str, str | None, str | None]] = set()
+    found = set()
+    for job in sorted(jobs, key=lambda one: (one.first, one.id)):
+        work = (job.practice, job.block, job.habitat)
+        if job.origin == "usual" and work in seen:
+            found.add(job.id)
+        seen.add(work)
+    return found
 
 
 def _meet(a: Job, b: Job) -> bool:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 LATENESS = 0.2  # of a sitting's worth is lost by the end of the plan if it is done that late; early days break ties
+HELPED = 0.01  # worth of an hour that helpers do: work that is not urgent waits for the evening that they come
 
 
 @dataclass(frozen=True)
@@ -153,5 +154,6 @@ class Solution:
 
 
 def worth_of(problem: Problem, placed: Mapping[str, Done]) -> float:
-    """What a plan is worth: the sum over what it places, a little less the later."""
-    return sum(problem.worth(s, placed[s.id].day) for s in problem.sittings if s.id in placed)
+    """What a plan is worth: the sum over what it places, a little less the later, and a little for helpers' hours."""
+    helped = sum(hours for done in placed.values() for hours in done.helped.values())
+    return sum(problem.worth(s, placed[s.id].day) for s in problem.sittings if s.id in placed) + HELPED * helped

@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from advisor.hours.trade import NEED_WORDS
-from advisor.sentences import place_of
+from advisor.sentences import in_words, place_of
 
 
 def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
@@ -27,7 +27,8 @@ def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
         out.print(Text(f"Does not fit ({len(plan['unplaced'])})", style="bold yellow"))
         for one in plan["unplaced"]:
             part = "" if one["hours"] >= one["of_hours"] else f" of {one['of_hours']:g}"
-            out.print(Text(f"  {place_of(one)}: {one['name']}, {one['hours']:g}{part} h; kept out by {one['kept_out_by']}"))
+            text = f"{place_of(one)}: {one['name']}, {one['hours']:g}{part} h; kept out by {one['kept_out_by']}"
+            out.print(_indented(text))
             if one["relief"]:
                 text = f"would fit with {one['relief']['text']} ({one['relief']['proof']})"
                 out.print(Padding(Text(text, style="dim"), (0, 0, 0, 6)))
@@ -35,15 +36,18 @@ def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
         for slip in costly:
             wait = "it can wait" if slip["can_wait"] else "it cannot be made up later"
             lost = ", ".join(slip["lost"][:3])
-            out.print(Padding(f"if {slip['name']} slips: less for or against {lost}; {wait}", (0, 0, 0, 2)))
+            out.print(_indented(f"if {slip['name']} slips: less for or against {lost}; {wait}"))
     if plan["held"]:
         out.print()
         out.print(Text("Not now", style="bold"))
         for one in plan["held"]:
             stance = "wait with" if one["stance"] != "avoid" else "leave out"
-            out.print(Text(f"  {place_of(one)}: {stance} {one['practice']}. {one['why']}"))
-    for one in plan["without_hours"]:
-        out.print(Text(f"  {place_of(one)}: {one['practice']} is not in the plan. {one['why']}"))
+            out.print(_indented(f"{place_of(one)}: {stance} {in_words(one['practice'])}. {one['why']}"))
+    if plan["without_hours"]:
+        out.print()
+        out.print(Text("Not in the plan", style="bold"))
+        for one in plan["without_hours"]:
+            out.print(_indented(f"{place_of(one)}: {in_words(one['practice'])}. {one['why']}"))
     _year(out, plan["budget"])
     gap = plan["gap"]
     if gap["gap"] is not None:
@@ -52,6 +56,10 @@ def write(plan: Mapping[str, Any], console: Console | None = None) -> None:
         out.print(Text(text, style="dim"))
     for note in plan["notes"]:
         out.print(Text(note, style="dim"))
+
+
+def _indented(text: str) -> Padding:
+    return Padding(Text(text), (0, 0, 0, 2))
 
 
 def _week(out: Console, week: Mapping[str, Any], title: str, every_day: bool = False) -> None:
@@ -78,6 +86,8 @@ def _week(out: Console, week: Mapping[str, Any], title: str, every_day: bool = F
             text += f"; wants it {' and '.join(NEED_WORDS[w] for w in job['wants'])}"
         if every_day and job["origin"] == "usual":
             text += "; the year's usual work"
+        if job["origin"] == "waits":
+            text += "; its wait is over then: look again first"
         if any(d["helpers"] for d in job["days"]):
             text += f"; helpers {sum(d['helpers'] for d in job['days']):g} h"
         table.add_row(f"  {when}", f"{job['hours']:.3g} h", text)
@@ -103,12 +113,12 @@ def _year(out: Console, budget: Mapping[str, Any]) -> None:
     out.print(table)
     for line in budget["lines"]:
         if line["why"]:
-            out.print(Padding(f"{line['kind']}: {line['why']}", (0, 0, 0, 2)))
+            out.print(_indented(f"{line['kind']}: {line['why']}"))
     if budget["not_counted"]:
-        names = ", ".join(f"{w['practice']} in {w['place']}" for w in budget["not_counted"][:8])
-        out.print(Padding(f"Not counted, for want of trees, spacing or tools: {names}.", (0, 0, 0, 2)))
+        names = ", ".join(f"{in_words(w['practice'])} in {w['place']}" for w in budget["not_counted"][:8])
+        out.print(_indented(f"Not counted, for want of trees, spacing or tools: {names}."))
     if budget["works_without_hours"]:
-        out.print(Padding(f"{budget['works_without_hours']} works are written without hours and not in done.", (0, 0, 0, 2)))
+        out.print(_indented(f"{budget['works_without_hours']} works are written without hours and not in done."))
 
 
 def _day(day: str) -> str:

@@ -1,6 +1,7 @@
 """Whole plans: random orchards hold to every rule, and small ones show what a grower would look for."""
 
 import copy
+import datetime as dt
 import json
 import random
 
@@ -195,3 +196,35 @@ def test_by_rule_of_thumb_without_the_solver(monkeypatch):
     assert made["gap"]["gap"] is None
     assert made["this_week"]["jobs"]
     assert any("underbough[scale]" in note for note in made["notes"])
+
+
+def test_what_follows_a_walk_follows_the_next_one_only():
+    """Walks are repeated all season: a spray that follows a look does not wait for the last of them."""
+    seen = [STAGE, {"date": "2026-05-18", "kind": "ally-count", "block": "upper", "ally": "hover-fly", "abundance": "many"},
+            {"date": "2026-05-18", "kind": "pest-count", "block": "upper", "pest": "green-apple-aphid", "infested": 0.3},
+            {"date": "2026-05-18", "kind": "intent", "block": "upper", "practice": "insecticide", "day": "2026-05-19",
+             "material": "pyrethrin", "target": "green-apple-aphid"}]  # fmt: skip
+    answer, made = planned(orchard(observations=seen, hours_per_week=20, tools=["backpack-sprayer"]), "2026-05-18")
+    waits = next(r for r in answer["recommendations"] if r["practice"] == "insecticide")
+    assert waits["stance"] == "wait"
+    weeks = [made["this_week"], *made["next_weeks"]]
+    days = {job["practice"]: [] for week in weeks for job in week["jobs"]}
+    for week in weeks:
+        for job in week["jobs"]:
+            days[job["practice"]] += [day["day"] for day in job["days"]]
+    spray = dt.date.fromisoformat(min(days["insecticide"]))
+    assert 0 <= (spray - dt.date.fromisoformat(waits["window"]["opens"])).days <= 7
+    assert min(days["scout"]) <= spray.isoformat() < max(days["scout"])
+
+
+def test_work_that_can_wait_waits_for_the_helpers():
+    """Thinning that the grower could do alone and sooner is left for the evening that people come for it."""
+    block = {**UPPER, "trees": 12}
+    help_ = {"day": "2026-06-24", "hours": 3, "people": 2, "who": "neighbours", "practice": "hand-thin"}
+    made = planned(orchard([block], [STAGE], hours_per_week=20, helpers=[help_]), "2026-05-18")[1]
+    week = next(w for w in (made["this_week"], *made["next_weeks"]) if w["helper_hours"])
+    assert week["helper_planned"] == pytest.approx(6)
+    alone = planned(orchard([block], [STAGE], hours_per_week=20), "2026-05-18")[1]
+    thinned = [d["day"] for w in (alone["this_week"], *alone["next_weeks"]) for j in w["jobs"]
+               if j["practice"] == "hand-thin" for d in j["days"]]  # fmt: skip
+    assert min(thinned) < "2026-06-24"
