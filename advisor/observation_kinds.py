@@ -31,6 +31,7 @@ from advisor.given import (
     PracticeId,
     Rain,
     Share,
+    SoilWaterDepth,
     Speed,
     TargetId,
     Temperature,
@@ -55,7 +56,7 @@ def _stage(given: object) -> str:
 def _code(given: object) -> int:
     value = quantity.read(given, "share") if isinstance(given, bool) else given
     try:
-        code = int(str(value))
+        code = int(re.sub(r"\.0*$", "", str(value).strip()))  # spreadsheets write 65.0
     except ValueError:
         raise Unreadable(f"{str(given)[:40]!r} is not a BBCH code", "Write a number from 0 to 99.") from None
     if not 0 <= code <= 99:
@@ -79,7 +80,8 @@ class TreeStage(Seen):
     @model_validator(mode="before")
     @classmethod
     def _a_number_is_a_code(cls, data: Any) -> Any:
-        if isinstance(data, Mapping) and str(data.get("stage", "")).strip().isdigit() and data.get("bbch") is None:
+        written = str(data.get("stage", "")).strip() if isinstance(data, Mapping) else ""
+        if re.fullmatch(r"\d+(\.0*)?", written) and data.get("bbch") is None:
             return {**{key: value for key, value in data.items() if key != "stage"}, "bbch": data["stage"]}
         return data
 
@@ -322,7 +324,7 @@ class Snow(Seen):
 class SoilWater(Seen):
     one_of = ("depletion", "feel", "crust", "bears_mower")
     kind: Literal["soil-water"]
-    depletion: Rain | None = None
+    depletion: SoilWaterDepth | None = None
     feel: Literal["wet", "moist", "dry", "cracked"] | None = None
     crust: Flag | None = None
     bears_mower: Flag | None = None

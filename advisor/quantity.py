@@ -49,6 +49,7 @@ KINDS: dict[str, Kind] = {
         Kind("mass", "kg", "kg", "lb"),
         Kind("temperature", "degC", "°C", "°F", low=-60, high=60),
         Kind("rain", "mm", "mm", "in", high=3_000),
+        Kind("depth-of-water", "mm", "mm", "in", high=3_000, bare=True),  # soil water, always told in mm
         Kind("speed", "m/s", "m/s", "mph", high=120),
         Kind("duration", "h", "h", "minutes"),
         Kind("hours", "h", "h", "minutes", bare=True),

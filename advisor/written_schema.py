@@ -39,6 +39,7 @@ _QUANTITIES: dict[str, tuple[str, str]] = {
         "21 °C",
     ),
     "rain": (rf"[0-9]{{1,3}}{_DECIMALS} ?mm|[0-9]{{1,2}}{_DECIMALS} ?in", "12 mm"),
+    "depth-of-water": (rf"[0-9]{{1,3}}{_DECIMALS} ?mm|[0-9]{{1,2}}{_DECIMALS} ?in", "30 mm"),
     "speed": (rf"[0-9]{{1,2}}{_DECIMALS} ?(m/s|km/h|mph)", "3 m/s"),
     "hours": (rf"{_SMALL}( ?(h|minutes))?", "3.5 h"),
     "force": (rf"{_SMALL} ?(N|lbf)", "70 N"),
@@ -50,7 +51,11 @@ _QUANTITIES: dict[str, tuple[str, str]] = {
         "300 kg",
     ),
 }
-_BARE = {"hours": {"type": "number", "minimum": 0}, "share": {"type": "number", "minimum": 0, "maximum": 1}}
+_BARE = {
+    "hours": {"type": "number", "minimum": 0},
+    "share": {"type": "number", "minimum": 0, "maximum": 1},
+    "depth-of-water": {"type": "number", "minimum": 0, "maximum": 3_000},
+}
 _NOTHING = ("length", "area", "mass", "rain", "speed", "force", "water-rate", "elevation")  # 0 is 0 in every unit
 
 

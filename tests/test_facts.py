@@ -6,6 +6,7 @@ import pytest
 
 from advisor.advice import default_rules
 from advisor.ecosystem import knowledge
+from advisor.errors import InputError
 from advisor.facts import Situation, gather
 from advisor.orchard import load_orchard
 from advisor.weather import read_weather
@@ -50,6 +51,22 @@ def test_lengths_are_given_in_the_unit_of_their_field():
     assert known["sward:upper"].fields["height"] == pytest.approx(45.72)
     assert known["block:upper"].fields["row_width"] == pytest.approx(6.096)
     assert known["block:upper"].fields["area"] == pytest.approx(10 * 6.096 * 4.8768, abs=1e-3)
+
+
+@pytest.mark.parametrize(("field", "value"), [("trees", 10**15), ("trees", 10**7), ("rows", 10**9)])
+def test_more_trees_than_anybody_has_are_refused_when_read(field, value):
+    with pytest.raises(InputError, match=field):
+        load_orchard({"orchard": {"name": "L", "latitude": 42}, "blocks": [{"id": "b", "fruit": "apple", field: value}]})
+
+
+def test_numbers_that_multiply_beyond_what_rules_compare_are_refused_by_name():
+    mulch = {"material": "hay", "depth": "90 km", "trunk_gap": "1 cm"}
+    huge = {"id": "b", "fruit": "apple", "trees": 900_000, "spacing": "90 km x 90 km", "mulch": mulch}
+    given = {"orchard": {"name": "L", "latitude": 42}, "blocks": [huge]}
+    with pytest.raises(InputError) as refused:
+        gather(Situation.of(load_orchard(given), dt.date(2026, 5, 18), None, None, knowledge()), default_rules().kinds)
+    assert "more than can be meant" in str(refused.value)
+    assert "Check the trees" in str(refused.value)
 
 
 def test_what_is_not_known_is_left_out():

@@ -152,6 +152,17 @@ def test_a_number_is_accepted_for_a_stage() -> None:
     assert one("tree-stage", open=0.3).code("apple") == 63
 
 
+@pytest.mark.parametrize("field", ["stage", "bbch"])
+@pytest.mark.parametrize("written", [65.0, "65.0", " 65 ", "65."])
+def test_a_code_as_a_spreadsheet_writes_it_is_read(field: str, written: object) -> None:
+    assert one("tree-stage", **{field: written}).bbch == 65
+
+
+def test_water_lacking_in_the_soil_is_in_millimetres_where_no_unit_is_written() -> None:
+    assert one("soil-water", depletion=30).depletion == one("soil-water", depletion="30 mm").depletion == 30.0
+    assert one("soil-water", depletion="30").depletion == 30.0
+
+
 def test_people_write_names_their_own_way() -> None:
     assert one("ally-count", ally="ladybird", abundance="few").ally == "lady-beetle"
     assert one("ally-count", ally="hoverfly", abundance="few").ally == "hover-fly"
@@ -178,6 +189,8 @@ REFUSED: list[tuple[dict[str, Any], str, str]] = [
     ({"kind": "tree-stage", "stage": "petalfall"}, "is not a stage", "petal-fall"),
     ({"kind": "tree-stage", "bbch": 31}, "how the shoots grow", "flower or fruit"),
     ({"kind": "tree-stage", "bbch": 140}, "is not a BBCH code", "0 to 99"),
+    ({"kind": "tree-stage", "bbch": 65.5}, "is not a BBCH code", "0 to 99"),
+    ({"kind": "soil-water", "depletion": "30 kg"}, "is not a depth of water", "mm or in"),
     ({"kind": "fruit-sample", "starch": 9}, "9 is out of place", "1 to 8"),
     ({"kind": "fruit-sample", "firmness": 16}, "16 what?", "lbf"),
     ({"kind": "leaf-test", "results": {"N": 2.1}}, "N: 2.1 what?", "2.1 %"),

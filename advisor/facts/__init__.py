@@ -77,7 +77,7 @@ def gather(now: Situation, kinds: Mapping[str, Kind], before: Gathered | None = 
     before, changed: what was gathered when only observations of these kinds were others; the rest of the situation,
     stages too, must be the same.
     """
-    make = Maker(kinds)
+    make = Maker(kinds, now.file.file)
     stale: list[Stale] = []
     kept = before.parts if before is not None and not STAGED.intersection(changed) else ()
     parts = tuple(

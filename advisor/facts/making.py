@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.conditions import Kind
-from advisor.fact import Fact
+from advisor.errors import InputError, Problem
+from advisor.fact import LARGEST, Fact
 
 _LENGTHS_IN_MM = {"fruit_diameter"}  # every other field in mm is rain or soil water, which is in mm inside
 
@@ -14,8 +15,12 @@ _LENGTHS_IN_MM = {"fruit_diameter"}  # every other field in mm is rain or soil w
 class Maker:
     """Makes facts of declared kinds; refuses (as a programming fault) a field that its kind does not have."""
 
-    def __init__(self, kinds: Mapping[str, Kind]) -> None:
+    file: the orchard's, named where what is given comes to a number that nobody can mean.
+    """
+
+    def __init__(self, kinds: Mapping[str, Kind], file: str = "orchard") -> None:
         self.kinds = kinds
+        self.file = file
 
     def __call__(
         self,
@@ -30,8 +35,15 @@ class Maker:
         """One fact. `about` makes its id; lengths come in m; fields that are None are left out."""
         declared = self.kinds[kind].fields
         fields = {name: _plain(name, value, declared[name].unit) for name, value in values.items() if value is not None}
+        named = f"{kind}:{about}" if about else kind
+        for name, value in fields.items():
+            if isinstance(value, float) and not abs(value) < LARGEST:
+                raise InputError(Problem(
+                    self.file, named, f"{name.replace('_', ' ')} comes to more than can be meant",
+                    "Check the trees, areas, lengths and counts that are given there.", None, f"{value:.3g}",
+                ))  # fmt: skip
         return Fact(
-            id=f"{kind}:{about}" if about else kind,
+            id=named,
             kind=kind,
             fields=fields,
             origin=origin,
