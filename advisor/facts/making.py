@@ -13,7 +13,7 @@ _LENGTHS_IN_MM = {"fruit_diameter"}  # every other field in mm is rain or soil w
 
 
 class Maker:
-    """Makes facts of declared kinds; refuses (as a programming fault) a field that its kind does not have."""
+    """Makes facts of declared kinds; refuses (as a programming fault) a field that its kind does not have.
 
     file: the orchard's, named where what is given comes to a number that nobody can mean.
     """
