@@ -1,15 +1,16 @@
 """Hemisphere, orchard year, and the stage that trees are at on a date: seen, or estimated and said so.
 
 A season is counted from midwinter: 1 January in the north, 1 July in the south. The stage is that of the newest
-observation. Apples are moved forward from it by heat sums where a published anchor exists; anything else is kept as "at
-least", and called stale after 10 days in spring (common practice, no source). Never is a stage guessed from the month.
+observation. Apples are moved forward from it by heat sums where a published anchor exists. Anything else is kept as "at
+least", is moved on where no tree stays at a stage so long, and is called stale after 10 days in spring (common practice,
+no source). Never is a stage guessed from the month.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -27,6 +28,11 @@ UNKNOWN_HOURS = 0.02  # share of a sum's hours that may be unknown before the su
 WINTER_DAYS = 120  # from midwinter on; bare trees seen so early stand before their buds break
 LEAVES_FALL = 93
 AFTER_PICKING = 87
+
+# Days from green tip to a stage in the slowest of springs (common practice, no source): what was seen so long ago is past.
+# Colouring is left out: how long fruit takes to it is the cultivar's own. Picking of a block is over in two months.
+_SLOWEST = ((51, -20), (53, 0), (54, 14), (56, 28), (57, 42), (60, 54), (65, 64), (69, 80), (71, 94), (73, 122), (75, 157))
+_PICKING_LASTS = 60
 
 
 def southern(latitude: float) -> bool:
@@ -114,7 +120,7 @@ def stage_on(on: dt.date, block: Block, observations: Iterable[Seen], weather: W
         dates = heat.dates(sighting)
         reached = _reached(on, dates, sighting)
     if reached is not None:
-        return _estimated(on, reached, sighting, heat, dates, block, latitude)
+        return _moved_on(on, _estimated(on, reached, sighting, heat, dates, block, latitude), reached[1], block)
     if sighting is None:
         if heat is not None and heat.complete and dates["green-tip"].likely is None:
             return Stage(0, "dormant", estimated=True, at_least=True, anchors=dates, sources=_sources(),
@@ -129,8 +135,29 @@ def stage_on(on: dt.date, block: Block, observations: Iterable[Seen], weather: W
         why.append(f"That is {age} day{'s' if age > 1 else ''} ago: the trees may be further on.")
     if stale:
         why.append("In spring a stage older than 10 days is stale (common practice): look again.")
-    return Stage(sighting.bbch, name, sighting.word, sighting.date, False, age > 0 or sighting.at_odds, stale,
-                 " ".join(why), (), sighting.ids, sighting.at_odds, dates)
+    stage = Stage(sighting.bbch, name, sighting.word, sighting.date, False, age > 0 or sighting.at_odds, stale,
+                  " ".join(why), (), sighting.ids, sighting.at_odds, dates)
+    return _moved_on(on, stage, sighting.date, block)
+
+
+def _moved_on(on: dt.date, stage: Stage, since: dt.date, block: Block) -> Stage:
+    """The least stage that trees must have come to since the day on which they stood at one."""
+    code = _least_after(stage.bbch or 0, (on - since).days)
+    if stage.bbch is None or code <= stage.bbch:
+        return stage
+    name = stage_name(code, block.fruit)
+    why = f"No tree stays there so long: at least {name} by now (common practice). Look again."
+    return replace(stage, bbch=code, name=name, word=None, estimated=True, at_least=True, stale=True,
+                   why=f"{stage.why} {why}")
+
+
+def _least_after(bbch: int, days: int) -> int:
+    """The stage that even the slowest spring has brought so many days after another."""
+    codes, slowest = zip(*_SLOWEST, strict=True)
+    if codes[0] <= bbch < codes[-1]:
+        come = float(np.interp(bbch, codes, slowest)) + days
+        return max([bbch, *(code for code, day in _SLOWEST if day <= come)])
+    return 91 if AFTER_PICKING <= bbch < 91 and days > _PICKING_LASTS else bbch
 
 
 def _estimated(on: dt.date, reached: tuple[HeatAnchor, dt.date], sighting: _Sighting | None, heat: _Heat | None,

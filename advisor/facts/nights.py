@@ -1,4 +1,8 @@
-"""Lows, wind and dew point of nights to come and nights past: by the hour where it is known, otherwise as written."""
+"""Lows, wind and dew point of nights to come and nights past: by the hour where it is known, otherwise as written.
+
+Of two forecasts for one night the colder counts, where the written one is fresh: the file is for a district, and whoever
+wrote the other down may know the hollow.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +19,7 @@ from advisor.weather import Weather
 
 # A frost that is written down as calm or windy, in m/s (common practice, no source).
 _WIND_IN_WORDS = {"calm": 0.0, "windy": 5.0}
+_FRESH = 2  # days for which a forecast that was written down stands beside an hourly one (common practice, no source)
 _COLDEST = 2.0  # degrees C above the low within which the hours count as the coldest
 
 
@@ -32,12 +37,14 @@ class Night:
 
 def nights_ahead(now: Situation) -> dict[int, Night]:
     """Nights to come, by days from today."""
-    found = {}
-    for day, seen in written_forecasts(now).items():
-        if seen.low is not None:
-            found[day] = _written(day, seen)
+    written = {day: seen for day, seen in written_forecasts(now).items() if seen.low is not None}
+    found = {day: _written(day, seen) for day, seen in written.items()}
     if now.weather is not None and now.weather.end > now.now:
-        found |= {night.day: night for night in _by_the_hour(now, now.weather.since(now.now), False)}
+        for night in _by_the_hour(now, now.weather.since(now.now), False):
+            said = found.get(night.day)
+            fresh = said is not None and now.days_ago(written[night.day].date) <= _FRESH
+            if said is None or not fresh or night.low <= said.low:
+                found[night.day] = night
     return dict(sorted(found.items()))
 
 

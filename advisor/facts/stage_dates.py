@@ -35,8 +35,11 @@ def reached(now: Situation, block: Block, bbch: int) -> dt.date | None:
     known = sorted({*seen, *((day, code) for day, code in by_heat if _fits(seen, day, code))})
     before = [(day, code) for day, code in known if code < bbch]
     after = [(day, code) for day, code in known if code >= bbch]
-    if not after:
-        return None
+    if not after:  # moved on from what was seen: about as many days as usual after it
+        if not before:
+            return None
+        day, code = before[-1]
+        return min(day + dt.timedelta(days=round(_day_of(bbch) - _day_of(code))), now.on)
     day, code = after[0]
     steps = max(0.0, _day_of(code) - _day_of(bbch))
     if not before or before[-1][0] >= day:

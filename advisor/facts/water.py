@@ -29,6 +29,7 @@ from advisor.science.tables import Array
 EVEN, RISING = 30, 50
 LEAF_OUT, OFF_TREES, LEAFLESS = 53, 91, 97  # BBCH
 LOOK_BACK = 120  # days of balance; longer ago does not show any more
+SOAKING = 5.0  # mm of rain that wet more than grass and dust (common practice, no source)
 AHEAD = 3  # days of rain that are waited for (common practice, no source)
 # Of the available water; bounds that lie so close together count as one figure (common practice, no source).
 CLOSE = 0.1
@@ -128,7 +129,11 @@ def _balance(now: Situation, block: Block, days: Days | None, make: Maker) -> Fa
     efficiency = _efficiency(now, block)
     gross = refill / efficiency if spent and refill else None
     area = block.spacing.row * block.spacing.tree if block.spacing else None
-    after = None if covered is None else least - covered + AHEAD * (use or 0.0)
+    # Rain covers the need where it brings more than the trees use meanwhile, and no less than fills what was spent. A
+    # shower that only puts the need off by a day is no reason to wait, nor is any rain where nothing is lacking.
+    meanwhile = AHEAD * (use or 0.0)
+    lacking = max(0.0, least - soil.allowed[1]) + meanwhile
+    covers = spent is not False and covered is not None and covered >= max(lacking, SOAKING)
     values = {
         "block": block.id,
         "soil_known": soil.known,
@@ -143,7 +148,7 @@ def _balance(now: Situation, block: Block, days: Days | None, make: Maker) -> Fa
         "kc": None if kc is None else (kc[0] + kc[1]) / 2,
         "use": use,
         "rain_ahead": covered,
-        "covers": after is not None and covered is not None and covered > 0 and after < soil.allowed[1],
+        "covers": covers,
         "days_left": _days_left(soil, most, use) if spent is False else None,
         "gross": gross,
         "litres": float(water.litres(area, gross)) if gross and area else None,

@@ -1,0 +1,139 @@
+"""Orchards walked through a year: advice stays in its season, of its fruit and hemisphere, and does not contradict itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from advisor import advise
+from scenarios.asking import SOUTH, Ask, stage
+from scenarios.orchards import UPPER, orchard, recommended
+from scenarios.skies import sky
+
+PEACHES = {"id": "peaches", "fruit": "peach", "trees": 40, "planted": 2015, "spacing": "6 m x 5 m"}
+APRICOTS = {"id": "apricots", "fruit": "apricot", "trees": 40, "planted": 2015, "spacing": "6 m x 5 m"}
+
+
+def on(day: str, *seen: dict[str, Any]) -> list[dict[str, Any]]:
+    return [{"date": day, **one} for one in seen]
+
+
+def stage_of(file: dict[str, Any], day: str, block: str = "upper") -> dict[str, Any]:
+    found: dict[str, Any] = advise(file, on=day)["conditions"][block]["stage"]
+    return found
+
+
+# --- Stages that nobody wrote down ------------------------------------------------------------------------------------
+def test_no_tree_blooms_for_a_summer_because_nobody_looked_again() -> None:
+    """Common practice, no source: the slowest spring brings fruit set a month from full bloom."""
+    file = orchard([{**UPPER, "planted": 2025}], on("2026-05-15", stage("full-bloom")))
+    assert stage_of(file, "2026-05-25")["name"] == "full-bloom"
+    (pinch,) = recommended(file, "2026-05-20", "thin-blossom")
+    assert pinch["stance"] == "do"
+    assert stage_of(file, "2026-06-16")["name"] == "fruit-set"
+    assert stage_of(file, "2026-09-01")["name"] == "half-grown"
+    assert stage_of(file, "2026-09-01")["estimated"]
+    for later in ("2026-06-16", "2026-07-14", "2026-08-20", "2026-10-25"):
+        assert not recommended(file, later, "thin-blossom")
+
+
+def test_a_southern_spring_moves_on_as_well() -> None:
+    file = orchard([UPPER], on("2025-10-15", stage("full-bloom")), **SOUTH)
+    assert stage_of(file, "2026-01-25")["name"] == "half-grown"
+
+
+def test_picking_is_over_two_months_after_it_began() -> None:
+    """Common practice, no source."""
+    file = orchard([APRICOTS], on("2026-07-10", stage("harvest")))
+    assert stage_of(file, "2026-08-01", "apricots")["name"] == "harvest"
+    assert stage_of(file, "2026-09-15", "apricots")["name"] == "after-harvest"
+
+
+# --- Frost ------------------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(("written", "told"), [("2026-04-20", True), ("2026-04-15", False)])
+def test_of_two_fresh_forecasts_for_a_night_the_colder_counts(written: str, told: bool) -> None:
+    """WSU EB0913: apple in full bloom loses a tenth at 28 F. A forecast of last week gives way to the hourly one."""
+    seen = [
+        *on("2026-04-20", stage("full-bloom")),
+        {"date": written, "kind": "forecast", "day": "2026-04-21", "low": "-3 °C", "sky": "clear"},
+    ]
+    file = orchard([UPPER], seen)
+    file["weather"], file["forecast"] = sky("2026-04-18", "2026-04-20", 4, 14), sky("2026-04-21", "2026-04-23", 3, 14)
+    assert bool(recommended(file, "2026-04-20", "frost-watch")) is told
+
+
+# --- Thinning by fruit ------------------------------------------------------------------------------------------------
+def test_peaches_are_thinned_as_the_shucks_split_and_do_not_wait_for_june_drop() -> None:
+    """Missouri 2017: 15 to 20 cm apart."""
+    file = orchard([PEACHES], on("2026-04-28", stage("shuck-split")))
+    (thin,) = recommended(file, "2026-04-28", "hand-thin")
+    assert thin["stance"] == "do"
+    assert "15 cm" in thin["summary"]
+    in_bloom = Ask("2026-04-12", "hand-thin", "wait", [stage("full-bloom")], blocks=[PEACHES], intent={"block": "peaches"})
+    answer = in_bloom.answer()
+    assert answer["stance"] == "wait"
+    assert "drop" not in answer["summary"]
+    assert not recommended(orchard([PEACHES], on("2026-07-20", stage("colouring"))), "2026-07-20", "hand-thin")
+
+
+def test_plums_and_apricots_are_looked_at_without_a_tape_round_the_trunk() -> None:
+    file = orchard([APRICOTS], on("2026-05-05", stage("shuck-split")))
+    (look,) = recommended(file, "2026-05-05", "hand-thin")
+    assert look["stance"] == "look"
+    assert "trunk" not in " ".join([look["summary"], *look["how"]])
+
+
+def test_nobody_thins_cider_apples_by_hand() -> None:
+    """Common practice, no source."""
+    june = on("2026-06-16", stage("june-drop"))
+    assert recommended(orchard([UPPER], june), "2026-06-16", "hand-thin")
+    assert not recommended(orchard([{**UPPER, "use": "cider"}], june), "2026-06-16", "hand-thin")
+
+
+# --- Water ------------------------------------------------------------------------------------------------------------
+def dry(rain: tuple[int, int] | None, mm: float = 1.0) -> dict[str, Any]:
+    seen = [*on("2026-06-20", stage("june-drop")), *on("2026-07-14", {"kind": "soil-water", "feel": "dry"})]
+    file = orchard([UPPER], seen)
+    file["weather"] = sky("2026-05-01", "2026-07-14", 16, 28)
+    file["forecast"] = sky("2026-07-15", "2026-07-18", 16, 28, {"2026-07-16": rain} if rain else {}, mm=mm)
+    return file
+
+
+def test_dry_soil_is_answered_with_water_or_with_the_rain_that_will_do() -> None:
+    """Common practice, no source: a shower is no reason to let trees wait, a soaking rain is."""
+    for rain in (None, (6, 8)):
+        (water,) = recommended(dry(rain), "2026-07-14", "irrigate")
+        assert water["stance"] == "do"
+    (water,) = recommended(dry((0, 24), mm=2.0), "2026-07-14", "irrigate")
+    assert water["stance"] == "wait"
+    assert "48 mm" in water["summary"]
+
+
+def test_nothing_is_watered_as_the_leaves_fall() -> None:
+    """Common practice, no source."""
+    file = orchard([UPPER], on("2026-10-20", stage("leaf-fall")))
+    file["weather"] = sky("2026-07-01", "2026-10-20", 8, 20)
+    assert all(r["stance"] == "wait" for r in recommended(file, "2026-10-20", "irrigate"))
+
+
+# --- One thing once ---------------------------------------------------------------------------------------------------
+def test_galls_are_picked_once_for_the_hedge_and_not_for_each_block() -> None:
+    hedge = {"id": "hedge", "kind": "hedge", "plants": ["eastern-redcedar"], "area": "100 m2", "distance": "20 m"}
+    other = {**UPPER, "id": "lower", "trees": 60}
+    file = orchard([UPPER, other], on("2026-03-20", stage("dormant")), [hedge])
+    found = recommended(file, "2026-03-20", "remove-rust-galls", target="cedar-apple-rust")
+    assert [r["habitat"] for r in found] == ["hedge"]
+
+
+def test_winter_eggs_are_sprayed_or_left_and_nobody_looks_for_their_eaters() -> None:
+    eggs = {"kind": "pest-count", "pest": "european-red-mite", "count": 40, "per": "bud", "sample": 50}
+    early = orchard([UPPER], on("2026-04-10", stage("silver-tip"), eggs))
+    assert not recommended(early, "2026-04-10", "scout", target="european-red-mite")
+
+
+def test_a_tank_of_oil_and_sulphur_is_named_by_both() -> None:
+    mixed = {"block": "upper", "material": "dormant-oil", "with": ["wettable-sulphur"], "day": "2026-04-16"}
+    answer = Ask("2026-04-15", "oil", "avoid", [stage("silver-tip")], intent=mixed).answer()
+    assert answer["stance"] == "avoid"
+    assert "ulphur in one tank" in answer["summary"]
