@@ -2,6 +2,7 @@
 its summers are dry.
 
 winter_of     the winters, or that nothing tells them
+freezes       whether a plant would not live through them
 dry_summers   whether the weather shows the dry summers of a Mediterranean climate
 """
 
@@ -15,6 +16,7 @@ import numpy as np
 
 from advisor import season
 from advisor.facts.situation import Situation
+from advisor.knowledge_schema import Hardiness
 from advisor.quantity import show
 from advisor.science.hardiness import zone_of
 
@@ -22,6 +24,8 @@ from advisor.science.hardiness import zone_of
 # (common practice, no source).
 BEFORE_MIDWINTER, COLD_DAYS, KNOWN_DAYS = dt.timedelta(days=31), 90, 85
 
+# Two temperatures that only rounding parts (°C): -29 °C is as good as the -28.9 °C of zone 5.
+SAME_COLD = 0.5
 # A month of a dry summer has less rain than this (mm): M. C. Peel and others, 2007, Updated world map of the
 # Koppen-Geiger climate classification, class Cs (from memory; there the driest month of many years).
 DRY_MONTH = 40.0
@@ -59,6 +63,13 @@ def winter_of(now: Situation) -> Winter:
     else:
         text = f"The {len(lows)} winters in the weather went down to {cold} on average."
     return Winter(coldest, "weather", len(lows), text)
+
+
+def freezes(hardy: Hardiness | None, winter: Winter) -> bool | None:
+    """Whether a plant dies of the site's winters; None where the one or the other is not known."""
+    if hardy is None or winter.coldest is None:
+        return None
+    return winter.coldest < hardy.coldest - SAME_COLD
 
 
 def _cold(value: float, units: str) -> str:

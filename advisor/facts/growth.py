@@ -10,6 +10,7 @@ import numpy as np
 from advisor import season
 from advisor.ecosystem import Knowledge, Link, Plant
 from advisor.fact import Fact
+from advisor.facts.climate import Winter, freezes, winter_of
 from advisor.facts.given import places
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
@@ -199,10 +200,13 @@ def plant_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                         origin=(intent.id, "knowledge"),
                         sources=(link.source,) if link.source else (),
                     )
+    winter = winter_of(now)
     for name in sorted({*here, *(str(o.target) for o in meant)}):
         node = now.knowledge.resolve(name, kind="plant")
         if isinstance(node, Plant):
-            yield make("plant-nature", node.id, _nature(now, node), origin=("knowledge",), sources=tuple(node.sources))
+            told = {"given": ("orchard",), "weather": ("weather",)}.get(winter.known_by or "", ())
+            yield make("plant-nature", node.id, _nature(now, node, winter), origin=("knowledge", *told),
+                       sources=tuple(node.sources))  # fmt: skip
 
 
 def _troubles(knowledge: Knowledge, plant: str) -> Iterator[tuple[Link, frozenset[str]]]:
@@ -225,7 +229,7 @@ def _role(link: Link) -> str:
     return "alternate-host" if link.link == "alternate-host-of" else "host"
 
 
-def _nature(now: Situation, plant: Plant) -> dict[str, object]:
+def _nature(now: Situation, plant: Plant, winter: Winter) -> dict[str, object]:
     regions = REGIONS.get(now.region, set())
     return {
         "plant": plant.id,
@@ -235,6 +239,7 @@ def _nature(now: Situation, plant: Plant) -> dict[str, object]:
         "root": plant.root,
         "toxic": bool(plant.toxic),
         "invasive_here": bool(regions & set(plant.invasive_in or ())),
+        "freezes_here": freezes(plant.hardiness, winter),
         "tall": plant.height.max > TALL_UNDER_TREES if plant.height and plant.height.max else None,
     }
 

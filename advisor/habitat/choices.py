@@ -98,7 +98,7 @@ class Choosing:
         if winter.coldest is None or (hardy is None and plant.life == "annual"):
             return []
         if hardy is None:
-            return [(_CHOOSY, "what winter it stands is not known")]
+            return [(_CHOOSY, "nobody has noted whether it stands your winter")]
         stands = f"stands winters down to {show(hardy.coldest, 'degC', self.site.units)}"
         if winter.known_by == "weather" and winter.coldest < hardy.coldest + COLDER:
             return [(_CHOOSY, f"{stands}, and the coldest in your weather came near that")]
@@ -213,7 +213,7 @@ def _hardy(choosing: Choosing, plant: Plant) -> dict[str, Any]:
     """What winter a plant stands, said beside every plant that is chosen."""
     hardy, units = plant.hardiness, choosing.site.units
     if hardy is None:
-        text = "dies before the winter" if plant.life == "annual" else "what winter it stands is not known"
+        text = "" if plant.life == "annual" else "what winter it stands is not known"
         return {"zone": None, "coldest_c": None, "evidence": None, "source": None, "text": text}
     text = f"stands winters down to {show(hardy.coldest, 'degC', units)} (zone {hardy.zone})"
     return {"zone": hardy.zone, "coldest_c": round(hardy.coldest, 1), "evidence": hardy.evidence,

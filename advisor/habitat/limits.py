@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from advisor.ecosystem import Disease, Knowledge, Link, Pest, Plant
+from advisor.facts.climate import freezes
 from advisor.habitat.terms import SPOTS, Site, Spot, Terms
 from advisor.quantity import show
 
@@ -19,8 +20,6 @@ VOLES = "voles"
 # Taller woody plants take the light of the trees beside them (cm; common practice, no source).
 HEDGE_TALLEST = 800
 CARRIED = ("virus", "phytoplasma")
-# Two temperatures that only rounding parts (°C): -29 °C is as good as the -28.9 °C of zone 5.
-SAME_COLD = 0.5
 SPOT_WORDS = {
     "under-trees": "under the trees",
     "alley": "in the alleys and at the edge of the canopies",
@@ -93,14 +92,11 @@ def _region(plant: Plant, site: Site) -> Iterator[Refusal]:
 
 def _cold(plant: Plant, site: Site) -> Iterator[Refusal]:
     """What nobody knows of a plant's winters, or of the site's, rules nothing out."""
-    coldest = site.winter.coldest
-    if plant.hardiness is None or coldest is None:
-        return
-    if coldest < plant.hardiness.coldest - SAME_COLD:
-        stands = show(plant.hardiness.coldest, "degC", site.units)
+    hardy, coldest = plant.hardiness, site.winter.coldest
+    if hardy is not None and coldest is not None and freezes(hardy, site.winter):
         yield Refusal(
             "winter",
-            f"{plant.name} stands winters down to {stands} (hardiness zone {plant.hardiness.zone}); "
+            f"{plant.name} stands winters down to {show(hardy.coldest, 'degC', site.units)} (hardiness zone {hardy.zone}); "
             f"here they go to {show(coldest, 'degC', site.units)}.",
         )
 

@@ -29,6 +29,10 @@ from advisor.orchard import OrchardFile
 from advisor.quantity import Unreadable, show
 from advisor.rulebook import Rulebook
 
+# The weeks of bloom were worked out where apples are in full bloom on this day (month, day), and half a year on in the
+# south; from so many weeks' difference on, late flowers are told to stray.
+BLOOM_NORTH, BLOOM_SOUTH, LATE_FROM = (5, 8), (11, 8), 2
+
 
 def bloom(
     orchard: OrchardFile | str | Path | Mapping[str, Any],
@@ -178,10 +182,14 @@ def _notes(
     if now.file.unknown_words:
         notes.append(f"Not known here, and so not counted: {', '.join(now.file.unknown_words)}.")
     notes.append(_bloom_note(flowers))
+    if site.date is not None and (late := _late_note(site.date, now.latitude)):
+        notes.append(late)
     if lacking:
-        price = "the lowest price is" if terms.prices else "the fewest kinds are"
-        notes.append(f"Prices and room are not known to the program: {price} sought, and how many of each is yours to say."
-                     if not terms.prices else f"In choosing, {price} sought; room is yours to judge.")  # fmt: skip
+        if terms.prices:
+            notes.append("The cheapest set is sought, and only plants with a price are in it; room is yours to judge.")
+        else:
+            notes.append("The fewest kinds are sought. Give what enough of each costs, in money or hours (--price aster=12), "
+                         "and the cheapest set is sought; how many of each is yours to say.")  # fmt: skip
         if ground.dry_by_sky:
             notes.append("How moist the ground is, is not given (site: dry, moist or wet); every whole summer month in the "
                          "weather was dry, so it is taken as dry.")  # fmt: skip
@@ -202,7 +210,6 @@ def _notes(
         notes.append("Before planting, look at your own region's list of invasive plants: it comes before this advice.")
         if not chosen:
             limit = f" with at most {terms.most} kinds" if terms.most else ""
-            limit += ", of those with a price" if terms.prices else ""
             notes.append(f"No set of plants that are accepted here fills all that is lacking{limit}.")
         if choosing.method == "greedy":
             notes.append("Chosen the quick way, which may take more kinds than needed; the exact way needs highspy "
@@ -215,6 +222,17 @@ def _bloom_note(flowers: Sequence[InBloom]) -> str:
     recalled = [p.name for p in plants.values() if p.bloom is None or p.bloom.evidence != "published"]
     of_them = f"; those of {', '.join(recalled)} are from memory" if recalled else ""
     return f"Bloom weeks shift with kind, site and year{of_them}. What you see in flower counts: write it down."
+
+
+def _late_note(full_bloom: dt.date, latitude: float) -> str | None:
+    """Late flowers go by the length of day more than by spring's warmth (common practice, no source)."""
+    usual = dt.date(full_bloom.year, *(BLOOM_SOUTH if latitude < 0 else BLOOM_NORTH))
+    weeks = round((full_bloom - usual).days / 7)
+    if abs(weeks) < LATE_FROM:
+        return None
+    side, moved = ("later", "sooner") if weeks > 0 else ("earlier", "later")
+    return (f"Apples bloom about {abs(weeks)} weeks {side} here than where these weeks were worked out. Flowers of late "
+            f"summer and autumn keep nearer to their date: look for them {moved} than told, and not after hard frost.")  # fmt: skip
 
 
 def _winter_note(winter: Winter) -> str:

@@ -20,8 +20,13 @@ from advisor.observation import LeafFall, Stems, Sward, TreeSign
 State = Literal["present", "likely", "unknown", "absent"]
 _BEST: tuple[State, ...] = ("present", "likely", "unknown", "absent")
 ELSEWHERE = "elsewhere"
-# Brought in by people, and harmful there: no winter place is wanted for them (from memory).
-HARMFUL = {"australia": ("fox",), "new-zealand": ("fox", "weasel", "hedgehog")}
+# Allies that do not live in a region, or were brought there and do harm: no winter place is told of (from memory).
+_AMERICAN = ("new-york", "new-england", "michigan", "ontario", "mid-atlantic", "washington", "california")
+NOT_HERE: dict[str, tuple[str, ...]] = {
+    **dict.fromkeys(_AMERICAN, ("hedgehog",)),
+    "australia": ("fox", "weasel", "hedgehog", "woodpecker", "shrew", "tit"),
+    "new-zealand": ("fox", "weasel", "hedgehog", "woodpecker", "shrew", "tit", "wren", "snake"),
+}
 # Bark of apple and pear is smooth at first; cracks that shelter anything take about ten years (common practice).
 ROUGH_BARK_YEARS = 10
 
@@ -52,7 +57,7 @@ def ledger(now: Situation, known: Iterable[Found]) -> list[dict[str, Any]]:
     rows = []
     for ally in now.knowledge.of_kind(Ally).values():
         winters = [site for site in ally.winters_in or () if site != ELSEWHERE]
-        if not winters or ally.id in HARMFUL.get(now.region, ()):
+        if not winters or ally.id in NOT_HERE.get(now.region, ()):
             continue
         places = [_site(site, by_site.get(site, []), now.knowledge) for site in winters]
         places.sort(key=lambda row: _BEST.index(row["state"]))

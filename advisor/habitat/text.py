@@ -109,7 +109,7 @@ def variety_lines(said: Mapping[str, Any]) -> list[str]:
     for one in said["one_more"][:3]:
         adds = [f"{one['weeks']} week{'s' if one['weeks'] != 1 else ''} of nectar"] if one["weeks"] else []
         adds += [name.replace("-", " ") for name in one["functions"]]
-        if one["shannon"] is not None:
+        if one["shannon"] is not None and one["shannon"] >= 0.005:
             adds.append(f"Shannon {one['shannon']:+.2f}")
         lines.append(f"One more: {one['name']} would add {', '.join(adds) or 'nothing'}.")
     return lines
@@ -133,7 +133,8 @@ def _choices(out: Console, found: Mapping[str, Any]) -> None:
                 f" (alone for {', '.join(plant['only_it'])})" if plant["only_it"] and choice["kinds"] > 1 else ""
             )
             out.print(Padding(f"{plant['name']}, {' or '.join(plant['where'])}: {reasons}.", (0, 0, 0, 5)))
-            out.print(Padding(Text(f"winter: {plant['hardy']['text']}.", style="dim"), (0, 0, 0, 7)))
+            if plant["hardy"]["text"]:
+                out.print(Padding(Text(f"{plant['hardy']['text']}.", style="dim"), (0, 0, 0, 7)))
             if plant["drawbacks"]:
                 out.print(Padding(Text(f"against it: {'; '.join(plant['drawbacks'])}.", style="dim"), (0, 0, 0, 7)))
             if plant["cautions"]:

@@ -130,6 +130,18 @@ def _gives(function: str, plant: Mapping[str, Any]) -> bool:
     )
 
 
+def winter(given: str) -> float:
+    """The coldest night of a usual winter [°C], read by a second reader: -26 °C, -15 °F or zone 5b."""
+    if given.startswith("zone "):
+        number = given.removeprefix("zone ")
+        fahrenheit = -60 + 10 * (int(number.rstrip("ab")) - 1) + 5 * number.endswith("b")
+    elif given.endswith("°F"):
+        fahrenheit = float(given.removesuffix("°F"))
+    else:
+        return float(given.removesuffix("°C"))
+    return (fahrenheit - 32) * 5 / 9
+
+
 def _plants(names: list[str], file: Mapping[str, Any], terms: Mapping[str, Any]) -> Iterable[str]:
     orchard, blocks = file["orchard"], file["blocks"]
     fruits = {block["fruit"] for block in blocks}
@@ -154,6 +166,11 @@ def _plants(names: list[str], file: Mapping[str, Any], terms: Mapping[str, Any])
             yield f"{name} is poisonous"
         if terms.get("grazed") and {"horses", "livestock"} & set(plant.get("toxic") or ()):
             yield f"{name} poisons stock"
+        if "coldest" in orchard and "hardiness" in plant:
+            if winter(orchard["coldest"]) < winter(f"zone {plant['hardiness']['zone']}") - 1:
+                yield f"{name} freezes here"
+        if terms.get("prices") and name not in terms["prices"]:
+            yield f"{name} has no price"
         if terms.get("annuals") is False and plant["life"] == "annual":
             yield f"{name} is an annual"
         if sites and plant.get("moisture") and not sites & set(plant["moisture"]):

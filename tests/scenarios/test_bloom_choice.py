@@ -112,6 +112,14 @@ PAIRS: list[tuple[str, str, str, dict[str, Any], str, dict[str, Any]]] = [
     ("crocus where voles gnaw", "W. B. Miller: crocus corms among the favourites of voles", "crocus",
      {"seen": ({"date": "2026-05-12", "kind": "vole-sign", "block": "apple", "gnawing": True},)}, "voles",
      {"seen": ({"date": "2026-05-12", "kind": "vole-sign", "block": "apple", "gnawing": False},)}),
+    ("rosemary freezes in New York", "hardiness zone 8 (from memory); zones: USDA map", "rosemary",
+     {"about": {**NEW_YORK, "coldest": "zone 5b"}}, "stands winters down to", {"about": {**NEW_YORK, "coldest": "-5 °C"}}),
+    ("bergamot in the coldest prairie", "USDA PLANTS: wild bergamot to -32 °F", "wild-bergamot",
+     {"about": {"guidance": "michigan", "coldest": "-40 °F"}}, "stands winters down to",
+     {"about": {"guidance": "michigan", "coldest": "-30 °F"}}),
+    ("crimson clover winters where it is sown in autumn", "zone 6 (from memory)", "crimson-clover",
+     {"fruits": ("pear",), "about": {**NEW_YORK, "coldest": "-27 °C"}}, "stands winters down to",
+     {"fruits": ("pear",), "about": {**NEW_YORK, "coldest": "-20 °C"}}),
     ("black walnut poisons apples", "Funt and Martin: black walnut 50 to 80 ft from apples", "black-walnut",
      {"fruits": ("apple",)}, "harms", {"wanted": "cornelian-cherry"}),
 ]  # fmt: skip
@@ -192,6 +200,68 @@ def test_prices_turn_the_choice() -> None:
     assert cheap["choices"][0]["price"] == 3
     assert {p["plant"] for p in cheap["choices"][0]["plants"]} == {"willow"}
     assert {p["plant"] for p in dear["choices"][0]["plants"]} == {"lungwort"}
+
+
+COLD = {**NEW_YORK, "coldest": "zone 3"}
+MILD = {**NEW_YORK, "coldest": "zone 7"}
+
+
+def test_a_cold_orchard_is_told_of_fewer_plants_and_none_that_freezes() -> None:
+    """USDA zones; the checker in `asked` looks at each plant again."""
+    cold, mild = asked(about=COLD), asked(about=MILD)
+    assert cold["winter"]["zone"] == "3a"
+    assert cold["choices"]
+    assert mild["choices"]
+    stands = [plant["hardy"]["coldest_c"] for one in cold["choices"] for plant in one["plants"]]
+    assert all(low is None or low <= -39.9 for low in stands)
+    assert any("-40 °C (hardiness zone 3a)" in note for note in cold["notes"])
+
+
+def test_without_a_winter_every_plant_says_what_it_stands_and_none_is_left_out() -> None:
+    found = asked(wanted="rosemary")
+    assert (found["winter"]["coldest_c"], found["winter"]["known_by"]) == (None, None)
+    assert "stands winters" not in reasons(found)
+    assert all(plant["hardy"]["text"] for one in found["choices"] for plant in one["plants"])
+    assert any("How cold the winters are is not known" in note for note in found["notes"])
+
+
+@pytest.mark.parametrize("fruit", ["apple", "pear", "plum"])
+def test_the_cheapest_set_costs_least_and_the_fewest_kinds_are_fewest(fruit: str) -> None:
+    """Each goal is best by its own measure (arithmetic): no set is cheaper than the one, none smaller than the other."""
+    few = asked(fruits=(fruit,), about=MILD)
+    offered = sorted({p["plant"] for one in few["choices"] for p in one["plants"]} | CHEAP)
+    prices = {name: 1.0 if name in CHEAP else 30.0 for name in offered}
+    cheap = asked(fruits=(fruit,), about=MILD, prices=prices)
+    best = cheap["choices"][0]
+    assert best["price"] == sum(prices[p["plant"]] for p in best["plants"])
+    assert best["kinds"] >= few["choices"][0]["kinds"]
+    for one in few["choices"]:
+        assert best["price"] <= sum(prices[p["plant"]] for p in one["plants"])
+    assert [one["price"] for one in cheap["choices"]] == sorted(one["price"] for one in cheap["choices"])
+    assert all(one["price"] <= 1.5 * best["price"] for one in cheap["choices"])
+    assert cheap["choosing"]["counts"] == "price"
+
+
+CHEAP = {"willow", "lungwort", "chives", "aster", "goldenrod", "wild-bergamot", "purple-coneflower", "red-clover",
+         "borage", "phacelia", "orchardgrass", "boneset", "mountain-mint", "catmint", "cornelian-cherry", "fennel"}  # fmt: skip
+
+
+def test_one_dear_kind_gives_way_to_two_cheap_ones() -> None:
+    """Worked by hand: grape hyacinth alone fills weeks -5 to -3; squill fills -5 and -4, currant -3."""
+    needed = ["chives", "wild-bergamot", "aster", "fennel", "elder", "yarrow", "borage"]
+    one = asked(plants=needed, about=MILD)["choices"][0]
+    two = asked(plants=needed, about=MILD, prices={"grape-hyacinth": 50, "squill": 2, "currant": 2})["choices"][0]
+    dear = asked(plants=needed, about=MILD, prices={"grape-hyacinth": 3, "squill": 2, "currant": 2})["choices"][0]
+    assert one["kinds"] == 1
+    assert ({p["plant"] for p in two["plants"]}, two["price"]) == ({"squill", "currant"}, 4)
+    assert ({p["plant"] for p in dear["plants"]}, dear["price"]) == ({"grape-hyacinth"}, 3)
+
+
+def test_what_the_priced_plants_cannot_fill_is_said() -> None:
+    found = asked(prices={"willow": 1})
+    assert [{p["plant"] for p in one["plants"]} for one in found["choices"]] == [{"willow"}]
+    assert any("accepted here" in text for text in found["beyond"])
+    assert any("only plants with a price" in note for note in found["notes"])
 
 
 PRACTICE = {
