@@ -23,6 +23,7 @@ PEARS = {
                      "olympic", "korean giant", "niitaka"), "asian"),
 }  # fmt: skip
 CHILLED = ("chill-fruit", "store")
+NEAR_LBF = 2.0  # above the printed range a pear whose stalk parts is picked all the same (common practice, no source)
 LOOK_BACK = 240  # days in which picked pears are still about (common practice, no source)
 
 
@@ -139,6 +140,9 @@ def _pear(seen: FruitSample, cultivar: str) -> dict[str, Any]:
     if verdict is None and seen.ground_colour is not None and kind != "asian":
         verdict = {"green": "unripe", "light-green": "store", "yellow": "over"}[seen.ground_colour]
         because.append(f"ground colour {seen.ground_colour}; pears are picked as green turns lighter, never yellow")
+    if verdict == "unripe" and seen.parts_when_lifted and lbf is not None and kind is not None \
+            and lbf <= maturity.PEARS[kind][0][1] + NEAR_LBF:
+        verdict = "store"  # the stalk says what a pound or two of flesh does not
     if seen.parts_when_lifted is not None:
         because.append("the stalk parts when the fruit is lifted" if seen.parts_when_lifted else "the stalk clings")
         if verdict is None:

@@ -137,3 +137,103 @@ def test_a_tank_of_oil_and_sulphur_is_named_by_both() -> None:
     answer = Ask("2026-04-15", "oil", "avoid", [stage("silver-tip")], intent=mixed).answer()
     assert answer["stance"] == "avoid"
     assert "ulphur in one tank" in answer["summary"]
+
+
+# --- Out of season, out of place --------------------------------------------------------------------------------------
+def test_curl_is_sprayed_on_bare_trees_though_nobody_counted_leaves() -> None:
+    """UC leaf curl: once after leaf fall, or before buds swell."""
+    curl = {"kind": "disease-sign", "disease": "peach-leaf-curl", "where": "leaf", "share": 0.15, "block": "peaches"}
+    seen = [*on("2026-05-18", curl), *on("2026-11-20", stage("leafless"))]
+    (spray,) = recommended(orchard([PEACHES], seen), "2026-11-20", "copper")
+    assert (spray["stance"], spray["target"]) == ("do", "peach-leaf-curl")
+
+
+def test_rot_is_picked_off_while_fruit_hangs_and_not_after() -> None:
+    rot = {"kind": "disease-sign", "disease": "brown-rot", "where": "fruit", "share": 0.02}
+    seen = [*on("2026-07-20", stage("harvest"), rot), *on("2026-08-30", stage("after-harvest"))]
+    file = orchard([PEACHES], seen)
+    assert recommended(file, "2026-07-20", "pick-up-drops", target="brown-rot")
+    assert not recommended(file, "2026-08-30", "pick-up-drops")
+    bitter = {"kind": "disease-sign", "disease": "bitter-rot", "where": "fruit", "share": 0.03}
+    apples = orchard([UPPER], on("2026-07-18", stage("half-grown"), bitter))
+    assert recommended(apples, "2026-07-18", "pick-up-drops", target="bitter-rot")
+
+
+def test_old_strikes_are_looked_at_again_before_they_are_cut() -> None:
+    """Common practice, no source."""
+    strikes = {"kind": "disease-sign", "disease": "fire-blight", "where": "shoot", "strikes": 4}
+    file = orchard([UPPER], on("2026-06-10", stage("fruit-set"), strikes))
+    assert [r["stance"] for r in recommended(file, "2026-06-11", "cut-out-blight")] == ["do"]
+    assert not recommended(file, "2026-08-20", "cut-out-blight")
+    assert recommended(file, "2026-08-20", "scout", target="fire-blight")
+    cut = {"date": "2026-06-11", "kind": "work", "practice": "cut-out-blight", "block": "upper"}
+    file["observations"].append(cut)
+    assert not recommended(file, "2026-06-12", "cut-out-blight")
+
+
+def test_new_trees_lose_their_blossom_and_are_not_sprayed_for_it() -> None:
+    seen = [
+        *on("2026-05-20", stage("full-bloom")),
+        {"date": "2026-05-20", "kind": "forecast", "day": "2026-05-22", "low": "17 °C", "high": "29 °C", "rain": "8 mm"},
+    ]
+    for planted, sprayed in ((2026, False), (2015, True)):
+        file = orchard([{**UPPER, "planted": planted, "history": ["fire-blight"]}], seen)
+        file["weather"] = sky("2026-05-01", "2026-05-20", 15, 29)
+        stances = {r["stance"] for r in recommended(file, "2026-05-20", "protect-bloom")}
+        assert ("do" in stances) is sprayed
+        assert bool(recommended(file, "2026-05-20", "thin-blossom")) is not sprayed
+
+
+def test_voles_under_snow_are_trodden_off() -> None:
+    """Extension 2011: packed snow closes their ways; mesh above the snow does the same."""
+    seen = on("2026-01-20", {"kind": "snow", "depth": "40 cm"}, {"kind": "vole-sign", "runways": "fresh"})
+    (tramp,) = recommended(orchard([{**UPPER, "guards": "spiral"}], seen), "2026-01-20", "guard-trunks")
+    assert "snow" in tramp["summary"]
+    tall = {**UPPER, "guards": {"kind": "mesh", "height": "60 cm"}}
+    assert not recommended(orchard([tall], seen), "2026-01-20", "guard-trunks")
+
+
+def test_spiral_guards_go_back_by_the_light_and_not_by_a_stage_that_nobody_saw() -> None:
+    block = {**UPPER, "guards": "spiral"}
+    file = orchard([block], on("2026-05-15", stage("full-bloom")))
+    assert not [r for r in recommended(file, "2026-09-10", "guard-trunks") if "go back" in r["summary"]]
+    (back,) = recommended(file, "2026-10-22", "guard-trunks")
+    assert "go back" in back["summary"]
+
+
+def test_no_boxes_for_tits_where_no_tits_live() -> None:
+    wormy = {**UPPER, "history": ["codling-moth"]}
+    assert recommended(orchard([wormy]), "2026-01-20", "put-up-nest-boxes")
+    assert not recommended(orchard([wormy], **SOUTH), "2026-07-20", "put-up-nest-boxes")
+
+
+def test_curculio_is_looked_for_where_it_lives() -> None:
+    fall = on("2026-05-20", stage("petal-fall"))
+    assert recommended(orchard([UPPER], fall), "2026-05-20", "scout", target="plum-curculio")
+    west = {"latitude": 46.6, "longitude": -120.5, "timezone": "America/Los_Angeles"}
+    assert not recommended(orchard([UPPER], fall, **west), "2026-05-20", "scout", target="plum-curculio")
+
+
+def test_pollen_partners_are_planned_in_winter_and_in_bloom_and_not_all_summer() -> None:
+    alone = [{**UPPER, "cultivars": ["Gala"]}]
+    said = {
+        word: bool(recommended(orchard(alone, on(day, stage(word))), day, "plant-pollinizer"))
+        for day, word in (("2026-02-10", "dormant"), ("2026-05-15", "full-bloom"), ("2026-07-20", "half-grown"))
+    }
+    assert said == {"dormant": True, "full-bloom": True, "half-grown": False}
+
+
+def test_a_bartlett_that_parts_at_the_stalk_is_picked() -> None:
+    """WSU: 15 to 17 lbf; common practice: what parts at the stalk a pound or two above it is picked."""
+    pears = {"id": "pears", "fruit": "pear", "trees": 40, "cultivars": ["Bartlett"], "planted": 2000}
+    for parts, stance in ((True, "do"), (False, "wait")):
+        sample = {"kind": "fruit-sample", "cultivar": "Bartlett", "firmness": "18 lbf", "parts_when_lifted": parts}
+        meant = Ask("2026-08-18", "pick", stance, [stage("colouring"), sample], blocks=[pears], intent={"block": "pears"})
+        assert meant.answer()["stance"] == stance
+
+
+def test_flagged_peach_tips_are_cut_out_with_their_larva() -> None:
+    flags = {"kind": "pest-damage", "pest": "oriental-fruit-moth", "of": "shoots", "share": 0.03, "fresh": True}
+    file = orchard([PEACHES], on("2026-05-18", stage("pit-hardening"), flags))
+    (cut,) = recommended(file, "2026-05-18", "summer-prune", target="oriental-fruit-moth")
+    assert cut["stance"] == "do"
