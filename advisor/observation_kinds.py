@@ -393,6 +393,9 @@ class Intent(Seen):
     count: Count | None = None
     degree: Literal["light", "hard"] | None = None
     cuts: Literal["thinning", "heading"] | None = None
+    thickness: Length | None = None  # of the thickest branch that is chipped
+    plants: tuple[PlantId, ...] | None = None  # what the chips are cut from
+    fresh: Flag | None = None  # used within days of chipping
     until: Day | None = None
     in_: Annotated[Literal["cold-store", "cellar", "controlled"] | None, Field(alias="in")] = None
     when: Text | None = None

@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 
 from advisor.facts import Situation
 from advisor.facts.crop import leaf
-from advisor.facts.feed import bearing
-from advisor.facts.given import size_class
+from advisor.facts.given import bearing, size_class
 from advisor.observation import Heap, Work
 from advisor.orchard import Block
 from advisor.outcome import Proposal

@@ -15,6 +15,7 @@ from advisor.sentences import in_words, place_of
 _HEADINGS = {"do": "To do", "wait": "Wait with", "avoid": "Leave alone", "look": "Go and see"}
 _STYLES = {"do": "bold green", "wait": "bold yellow", "avoid": "bold red", "look": "bold cyan"}
 MOST_UNKNOWNS = 6
+MOST_WORKINGS = 2  # of an amount
 
 
 def write(answer: dict[str, Any], console: Console | None = None, units: Literal["metric", "us"] = "metric") -> None:
@@ -64,6 +65,9 @@ def _write_one(r: dict[str, Any], out: Console, units: Literal["metric", "us"]) 
     if r["because"]:
         out.print(Padding(f"why: {r['because'][0]}", (0, 0, 0, 6)))
     out.print(Padding(Text("; ".join(f for f in facts if f), style="dim"), (0, 0, 0, 6)))
+    if r["amount"]:
+        for line in [w for w in r["workings"] if " = " in w][:MOST_WORKINGS]:
+            out.print(Padding(f"reckoned: {line}", (0, 0, 0, 6)))
     if r["trade_off"]:
         out.print(Padding(f"pulls both ways: {r['trade_off']}", (0, 0, 0, 6)))
     if r["cautions"] and r["stance"] in ("do", "look"):

@@ -206,8 +206,14 @@ def test_rings_less_what_lies_there() -> None:
     assert bare["chips"] == pytest.approx(40 * float(bare["per_tree"]), rel=1e-3)
     there = facts("2026-11-20", block={"mulch": {"material": "wood-chips", "depth": "5 cm"}})["ring-volume:upper"].fields
     assert there["per_tree"] == pytest.approx(float(bare["per_tree"]) / 3, rel=1e-3)
+
+
+def test_trees_closer_than_rings_stand_in_a_strip() -> None:
+    """A strip 1.5 m wide, a metre of it to each tree, less the bare round of 20 cm at the trunk."""
     close = facts("2026-11-20", block={"spacing": "3 m x 1 m"})["ring-volume:upper"].fields
-    assert close["per_tree"] == pytest.approx(3.14159 * (0.5**2 - 0.2**2) * 0.075, rel=1e-3)
+    assert close["shape"] == "strips"
+    assert close["per_tree"] == pytest.approx((1.5 * 1 - 3.14159 * 0.2**2) * 0.075, rel=1e-3)
+    assert facts("2026-11-20")["ring-volume:upper"].fields["shape"] == "rings"
 
 
 def test_calcium_begins_a_week_after_petal_fall_and_ends_before_harvest() -> None:

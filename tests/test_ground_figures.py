@@ -35,8 +35,8 @@ FIGURES = _figures()
         ("cn.tie-up-above", sward.TIE_UP_ABOVE),
         ("hay.meadow-yield-least", sward.HAY_YIELD["meadow-grazed"][0]),
         ("hay.meadow-yield-most", sward.HAY_YIELD["meadow"][1]),
-        ("hay.sward-per-mulch-least", mulch.LOOSE_HAY_KG_M3[0] / 5),
-        ("hay.sward-per-mulch-most", mulch.LOOSE_HAY_KG_M3[1] / 5),
+        ("hay.sward-per-mulch-least", 40 / 5),  # loose hay of 40 to 80 kg/m3 (from memory), a sward of 5 t/ha
+        ("hay.sward-per-mulch-most", 80 / 5),
         ("ramial.diameter-most", ramial.DIAMETER_MOST_CM),
         ("ramial.conifer-share-most", ramial.CONIFER_SHARE[0]),
         ("ramial.conifer-share-limit", ramial.CONIFER_SHARE[1]),
@@ -100,17 +100,17 @@ FIGURES = _figures()
         ("harvest.pear-asian-most", maturity.PEARS["asian"][0][1]),
         ("pruning.share-most", pruning.SHARE_MOST),
         ("pruning.share-old", pruning.SHARE_OLD[1]),
-        ("dormant-prune.opens", pruning.MAIN["apple"].opens),
-        ("dormant-prune.closes", pruning.MAIN["apple"].closes),
-        ("stone-prune.opens", pruning.MAIN["plum"].opens),
-        ("stone-prune.closes", pruning.MAIN["plum"].closes),
-        ("peach-prune.opens", pruning.MAIN["peach"].opens),
-        ("peach-prune.closes", pruning.MAIN["peach"].closes),
-        ("cut-out-blight.below-least", 100 * pruning.BLIGHT_CUT_M["growing"][0]),
-        ("cut-out-blight.below-most", 100 * pruning.BLIGHT_CUT_M["growing"][1]),
-        ("cut-out-blight.below-winter", 100 * pruning.BLIGHT_CUT_M["dormant"][0]),
+        ("dormant-prune.opens", 97),  # leaf fall to bud burst (Royal Horticultural Society)
+        ("dormant-prune.closes", 53),
+        ("stone-prune.opens", 75),  # in summer, against silver leaf (Royal Horticultural Society)
+        ("stone-prune.closes", 91),
+        ("peach-prune.opens", 54),  # near bloom, when live buds show (common practice, no source)
+        ("peach-prune.closes", 69),
+        ("cut-out-blight.below-least", 25),  # cm in growth, 25 to 30; dormant from 15 (Upham, Kansas State; Illinois)
+        ("cut-out-blight.below-most", 30),
+        ("cut-out-blight.below-winter", 15),
         ("labour.fifth", labour.FIFTH_SHARE),
-        ("labour.brush-share", labour.BRUSH_SHARE),
+        ("labour.brush-share", 1 / 3),  # of pruning time (Woodworth and Potter 1931)
         ("labour.own-rate-records", labour.OWN_RECORDS),
         ("labour.harvest-share-most", labour.SWISS_SHARES["harvest"]),
         ("labour.spray-share-least", labour.SWISS_SHARES["pests and disease"]),

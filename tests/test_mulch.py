@@ -55,9 +55,6 @@ def test_a_material_without_nitrogen_still_mixes():
         (mulch.strip_volume, (1, 1, 0.1, 10, 0.5)),
         (mulch.area_covered, (1, 0)),
         (mulch.dose, (1, 0)),
-        (mulch.sward_for_hay, (1, 0.1, 0)),
-        (mulch.chip_density, ("oak",)),
-        (mulch.moisture_by_drying, (10, 11)),
     ],
 )
 def test_nonsense_is_refused_with_a_sentence(call, args):

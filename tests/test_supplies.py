@@ -59,7 +59,12 @@ def test_a_tea_is_reckoned_by_the_printed_recipe() -> None:
     meant = {"id": "i", "kind": "intent", "practice": "plant-tea", "material": "comfrey-tea", "amount": "110 L"}
     tea = facts("2026-06-10", meant)["tea-mix:i"].fields
     assert (tea["strong"], tea["leaf"], tea["days_least"]) == (pytest.approx(10), pytest.approx(5), 28)
-    assert "strong" not in facts("2026-06-10", {**meant, "amount": "5 kg"})["tea-mix:i"].fields
+    assert tea["on_leaves"] == pytest.approx(110 / 21, rel=1e-3)
+    leaf = facts("2026-06-10", {**meant, "amount": "5 kg"})["tea-mix:i"].fields
+    assert (leaf["strong"], leaf["litres"]) == (pytest.approx(10), pytest.approx(110))
+    assert (leaf["rich_in"], leaf["known"]) == ("potassium, nitrogen and calcium", "by laboratories")
+    assert "liver" in str(leaf["caution"])
+    assert "strong" not in facts("2026-06-10", {**meant, "amount": None})["tea-mix:i"].fields
     whey = {**meant, "practice": "biology-spray", "material": "whey"}
     assert "tea-mix:i" not in facts("2026-06-10", whey)
 

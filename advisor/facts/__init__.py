@@ -11,6 +11,7 @@ from advisor.fact import Fact
 from advisor.facts import (
     chilling,
     crop,
+    cuts,
     feed,
     frost,
     given,
@@ -87,7 +88,7 @@ def gather(now: Situation, kinds: Mapping[str, Kind], before: Gathered | None = 
     facts: dict[str, Fact] = {}
     for fact in (*observed.observed_facts(now, make, stale), *chain.from_iterable(parts)):
         facts[fact.id] = fact
-    for fact in [*observed.file_mulch(now, make, facts), *growth.sward_facts(now, make, list(facts.values()))]:
+    for fact in [*observed.file_mulch(now, make, facts), *cuts.feed_of_swards(now, make, list(facts.values()))]:
         facts[fact.id] = fact
     facts |= {fact.id: fact for fact in feed.feed_facts(now, make, facts)}
     facts |= {fact.id: fact for fact in supplies.supply_facts(now, make, facts)}

@@ -54,6 +54,9 @@ def calcium_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
         ago = now.days_ago(work[-1].date)
         origin = (*origin, work[-1].id)
         values |= {"days_ago": ago, "due": ago >= every, "due_in": max(0, every - ago)}
+    so_far = _calcium_so_far(work, block)
+    if so_far is not None:
+        values["so_far"] = so_far
     goal = figure("calcium-spray.season-pit-prone" if prone else "calcium-spray.season-good")
     season = (harvest + since if harvest is not None and since is not None else DAYS_TO_HARVEST - BLOOM_TO_PETAL_FALL)
     sprays = int(min(SPRAYS[1], max(SPRAYS[0], (season - first - last) // every + 1)))
@@ -66,8 +69,30 @@ def calcium_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
         values |= {"each": rate * block.ground_area / 10_000, "rate": rate, "sprays": sprays}
         text += (f"{goal:g} kg/ha calcium in the season / (0.78 x 0.361) / {sprays} sprays = {plan['each_kg_ha']:.1f} kg/ha flake, "
                  f"at most {MOST_KG_HA:.1f}: {rate * block.ground_area / 10_000:.2f} kg a spray")
+        season_kg = float(nutrition.calcium_in(rate * sprays))
+        worth = nutrition.calcium_worth(season_kg)
+        values |= {"season": season_kg, "worth": worth}
+        text += f"; all of them bring {season_kg:.1f} kg/ha of calcium" + (f": {worth}" if worth else "")
+        if so_far is not None:
+            text += f"; so far {so_far:.1f} kg/ha"
     yield make("calcium-window", block.id, values, origin=origin, text=text.rstrip("; "),
                sources=("hoying-calcium", "psu-bitter-pit-calcium", "wsu-postbloom-calcium"))
+
+
+def _calcium_so_far(work: list[Work], block: Block) -> float | None:
+    """Calcium that this season's sprays brought, kg/ha; None where an amount or the ground is not known."""
+    total = 0.0
+    for record in work:
+        ground = record.area or block.ground_area
+        if record.amount is None or record.material not in (None, "calcium-chloride"):
+            return None
+        if record.amount.unit == "kg/ha":
+            total += float(nutrition.calcium_in(record.amount.value))
+        elif record.amount.unit == "kg" and ground:
+            total += float(nutrition.calcium_in(record.amount.value)) / ground * 10_000
+        else:
+            return None
+    return total if work else None
 
 
 def _days_since_petal_fall(now: Situation, block: Block) -> float | None:

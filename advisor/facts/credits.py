@@ -5,7 +5,7 @@ from __future__ import annotations
 from advisor.ecosystem import Material
 from advisor.facts.given import places
 from advisor.facts.situation import Situation
-from advisor.observation import Work
+from advisor.observation import Intent, Work
 from advisor.orchard import Block
 from advisor.science import nutrition
 
@@ -25,17 +25,21 @@ def spread_credit(now: Situation, block: Block) -> tuple[float, str, tuple[str, 
             continue
         if ("block", block.id) not in places(now, record.block, record.habitat):
             continue
-        years = now.days_ago(record.date) // YEAR
-        found = None
-        if record.practice == "spread-compost" and years == 0:
-            found = _compost(now, block, record)
-        elif record.practice == "spread-manure" and years <= len(nutrition.MANURE_LATER):
-            found = _manure(now, block, record, years)
+        found = freed_by(now, block, record, now.days_ago(record.date) // YEAR)
         if found is not None:
             total += found[0]
             said += found[1]
             origin.append(record.id)
     return total, said, tuple(origin)
+
+
+def freed_by(now: Situation, block: Block, spread: Work | Intent, years: int) -> tuple[float, str] | None:
+    """Nitrogen that compost or manure frees in a year from its spreading, kg, and how it was found; None for others."""
+    if spread.practice == "spread-compost" and years == 0:
+        return _compost(now, block, spread)
+    if spread.practice == "spread-manure" and years <= len(nutrition.MANURE_LATER):
+        return _manure(now, block, spread, years)
+    return None
 
 
 def as_compost(now: Situation, need: float) -> str:
@@ -47,7 +51,7 @@ def as_compost(now: Situation, need: float) -> str:
     return f" (compost would free it from {need / float(high):.0f} to {need / float(low):.0f} kg in the first year)"
 
 
-def _compost(now: Situation, block: Block, record: Work) -> tuple[float, str] | None:
+def _compost(now: Situation, block: Block, record: Work | Intent) -> tuple[float, str] | None:
     material = _material(now, "compost")
     kg = _mass(now, block, record, material)
     if material is None or kg is None or material.nitrogen_pct is None or material.moisture_pct is None:
@@ -60,7 +64,7 @@ def _compost(now: Situation, block: Block, record: Work) -> tuple[float, str] | 
     )
 
 
-def _manure(now: Situation, block: Block, record: Work, years: int) -> tuple[float, str] | None:
+def _manure(now: Situation, block: Block, record: Work | Intent, years: int) -> tuple[float, str] | None:
     material = _material(now, record.material or "farmyard-manure")
     kg = _mass(now, block, record, material)
     if material is None or kg is None or material.nitrogen_pct is None or material.moisture_pct is None:
@@ -83,7 +87,7 @@ def _material(now: Situation, name: str) -> Material | None:
     return node if isinstance(node, Material) else None
 
 
-def _mass(now: Situation, block: Block, record: Work, material: Material | None) -> float | None:
+def _mass(now: Situation, block: Block, record: Work | Intent, material: Material | None) -> float | None:
     """The block's part of what was spread, kg; None where the amount has no mass or the ground is not known."""
     assert record.amount is not None
     value, unit = float(record.amount.value), record.amount.unit
@@ -95,9 +99,15 @@ def _mass(now: Situation, block: Block, record: Work, material: Material | None)
         value *= material.density_kg_m3
     elif unit != "kg":
         return None
-    if record.block is None and len(now.blocks) > 1:  # spread over all blocks: by their ground
-        grounds = [b.ground_area for b in now.blocks]
-        if not all(grounds) or block.ground_area is None:
-            return None
-        value *= block.ground_area / sum(area or 0.0 for area in grounds)
-    return value
+    part = share_of(now, record, block)
+    return None if part is None else value * part
+
+
+def share_of(now: Situation, record: Work | Intent, block: Block) -> float | None:
+    """The block's share of what was spread over all blocks, by their ground; None where that is not known."""
+    if record.block is not None or len(now.blocks) == 1:
+        return 1.0
+    grounds = [b.ground_area for b in now.blocks]
+    if not all(grounds) or block.ground_area is None:
+        return None
+    return block.ground_area / sum(area or 0.0 for area in grounds)

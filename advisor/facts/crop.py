@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from advisor import season
 from advisor.fact import Fact
 from advisor.facts.bloom_day import bloom_day
+from advisor.facts.given import bearing
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
 from advisor.observation import BudKill, CropCount
 from advisor.orchard import Block
 from advisor.science import rootstock, thinning
+from advisor.sentences import in_words
 
 POME = ("apple", "pear", "quince")
+PINK, PETAL_FALL = 57, 69  # BBCH
 APPLE_KG = 18.7 / 104  # one Gala of a tree that bore 104 (Cheng, Good Fruit Grower), to turn kilograms into fruit
 # The widest trunk of the published table, cm2: so far it is trusted where nobody says how old the trees are.
 TABLE_TRUNK = 45.6
@@ -28,6 +31,7 @@ def crop_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         yield from _loads(now, make, block)
         yield from _time(now, make, block)
         yield from _bearing_year(now, make, block)
+        yield from _blossom(now, make, block)
         yield from _buds(now, make, block)
         yield from _expected(now, make, block)
 
@@ -105,11 +109,17 @@ def _load(now: Situation, make: Maker, block: Block, seen: CropCount, cultivar: 
     low, high = (rule.low_cm, rule.high_cm) if rule else (None, None)
     close = None if seen.spacing is None or low is None else seen.spacing * 100 < low - 0.5
     ratio = carried / goal.fruit if goal and carried is not None and goal.fruit else None
+    metre = thinning.fruit_on_limb(100, block.fruit, _plum(block, cultivar))
+    risk = _risk(now, block, cultivar, ratio)
     lines = [goal.text] if goal else []
     if surplus is not None:
         lines.append(f"counted {carried:g}, so {surplus:.0f} too many" if surplus else f"counted {carried:g}")
     if low is not None and high is not None:
         lines.append(f"{low:.0f} to {high:.0f} cm apart")
+    if metre is not None:
+        lines.append(f"so {float(metre[0]):.0f} to {float(metre[1]):.0f} on a metre of limb")
+    if risk is not None:
+        lines.append(f"risk that such a crop leaves next year bare: {risk} (common practice, no source)")
     values = {
         "block": block.id,
         "cultivar": cultivar or block.fruit,
@@ -123,11 +133,25 @@ def _load(now: Situation, make: Maker, block: Block, seen: CropCount, cultivar: 
         "group": load_wanted(now, block, cultivar)[1] if block.fruit == "apple" else None,
         "apart": low / 100 if low else None,
         "too_close": close,
+        "metre_least": None if metre is None else float(metre[0]),
+        "metre_most": None if metre is None else float(metre[1]),
+        "risk": risk,
         "all_trees": surplus * block.trees if surplus is not None and block.trees else None,
     }
     sources = (*(goal.sources if goal else ()), "extension-thinning")
     return make("crop-load", f"{block.id}:{values['cultivar']}", values, origin=(seen.id,), text="; ".join(lines),
                 sources=sources)  # fmt: skip
+
+
+def _risk(now: Situation, block: Block, cultivar: str | None, ratio: float | None) -> str | None:
+    """Risk that this crop leaves next year bare, for apples that were counted against what they can carry."""
+    if block.fruit != "apple" or ratio is None:
+        return None
+    group = load_wanted(now, block, cultivar)[1]
+    last = _last_season(now, block)
+    load = ratio * thinning.LOAD[group or "biennial"]  # as many a cm2 of trunk, whichever way the target was found
+    named = cultivar or next((name for name in block.cultivars or () if thinning.group_of(name) == group), None)
+    return thinning.biennial_risk(load, named, None if last is None else last.share > MANY)
 
 
 def _trunk(seen: CropCount) -> float | None:
@@ -184,8 +208,16 @@ def _ready(now: Situation, block: Block, code: int | None, drop: str | None, siz
     return drop == "over" if drop is not None else None
 
 
-def _bearing_year(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
-    """Whether a biennial apple is in its heavy year, from what it bore in the season before."""
+@dataclass(frozen=True)
+class LastSeason:
+    """What a block bore in the season before: the count, what the trees could carry, and the share of it."""
+
+    seen: CropCount
+    goal: Wanted
+    share: float
+
+
+def _last_season(now: Situation, block: Block) -> LastSeason | None:
     this_year = season.orchard_year(now.on, now.latitude)
     for seen in reversed(now.observations):
         if not isinstance(seen, CropCount) or seen.habitat or seen.block not in (None, block.id):
@@ -193,20 +225,31 @@ def _bearing_year(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
         if season.orchard_year(seen.date, now.latitude) != this_year - 1 or seen.fruit_per_tree is None:
             continue
         goal = wanted(now, block, _trunk(seen), seen.cultivar)
-        group = load_wanted(now, block, seen.cultivar)[1] if block.fruit == "apple" else None
-        if goal is None or not goal.fruit:
-            continue
-        share = seen.fruit_per_tree / goal.fruit
-        expect = "heavy" if share < FEW else "lean" if share > MANY else "even"
-        yield make(
-            "bearing-year",
-            block.id,
-            {"block": block.id, "last": share, "expect": expect, "group": group},
-            origin=(seen.id,),
-            text=f"last season {seen.fruit_per_tree:g} fruit a tree, against {goal.fruit:g} that it can carry",
-            sources=goal.sources,
-        )
+        if goal is not None and goal.fruit:
+            return LastSeason(seen, goal, seen.fruit_per_tree / goal.fruit)
+    return None
+
+
+def _bearing_year(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
+    """Whether a biennial apple is in its heavy year, from what it bore in the season before."""
+    last = _last_season(now, block)
+    if last is None:
         return
+    group = load_wanted(now, block, last.seen.cultivar)[1] if block.fruit == "apple" else None
+    expect = "heavy" if last.share < FEW else "lean" if last.share > MANY else "even"
+    values = {"block": block.id, "last": last.share, "expect": expect, "group": group}
+    text = f"last season {last.seen.fruit_per_tree:g} fruit a tree, against {last.goal.fruit:g} that it can carry"
+    yield make("bearing-year", block.id, values, origin=(last.seen.id,), text=text, sources=last.goal.sources)
+
+
+def _blossom(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
+    """Ways to thin the blossom of a block from pink to petal fall; none that wounds it where fire blight is known."""
+    code = now.stages[block.id].bbch
+    if code is None or not PINK <= code < PETAL_FALL:
+        return
+    for way in thinning.blossom_ways(block.fruit, "fire-blight" in now.place(block.id).present):
+        values = {"block": block.id, "way": way["way"], "how": way["how"], "mind": " ".join(way["cautions"])}
+        yield make("blossom-way", f"{block.id}:{way['way']}", values, origin=(f"stage:{block.id}",))
 
 
 def _buds(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
@@ -224,24 +267,35 @@ def _buds(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
 
 
 def _expected(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
-    """A usual crop of grown apple trees of this stock, so that picking can be planned."""
-    if block.fruit != "apple" or not block.rootstock:
-        return
+    """A usual crop of grown trees of this stock, so that picking and feeding can be planned."""
     age = leaf(now, block)
-    tree = rootstock.expected_yield(block.rootstock, None if age is None else age - 1)
+    years = None if age is None else age - 1
+    if block.fruit == "apple":
+        tree = rootstock.expected_yield(block.rootstock, years) if block.rootstock else None
+    else:
+        tree = (_figure(now, f"labour.crop.{block.fruit}"),) * 2 if bearing(now, block) is not False else None
     if tree is None:
         return
     middle = sum(tree) / 2
+    rate = None
+    if block.spacing:
+        rate = middle * float(rootstock.trees_per_hectare(block.spacing.row, block.spacing.tree))
     values = {
         "block": block.id,
         "tree_least": tree[0],
         "tree_most": tree[1],
         "crop": middle * block.trees if block.trees else None,
+        "rate": rate,
     }
-    text = f"{block.rootstock}: {tree[0]:g} to {tree[1]:g} kg a tree in a usual year"
+    of_stock = block.fruit == "apple"
+    text = (f"{block.rootstock}: {tree[0]:.4g} to {tree[1]:.4g} kg a tree in a usual year" if of_stock
+            else f"{in_words(block.fruit)}: about {middle:g} kg a tree in a usual year, from memory")
     if block.trees:
         text += f"; {block.trees} trees x {middle:.4g} kg = {middle * block.trees:.4g} kg"
-    yield make("crop-expected", block.id, values, origin=("orchard",), text=text, sources=("hoover-marini-tree-size",))
+    if rate is not None and block.spacing:
+        text += f"; 10,000 / ({block.spacing.row:g} x {block.spacing.tree:g}) trees a hectare: {rate / 1000:.3g} t/ha"
+    yield make("crop-expected", block.id, values, origin=("orchard",), text=text,
+               sources=("hoover-marini-tree-size",) if of_stock else ())  # fmt: skip
 
 
 def _figure(now: Situation, id: str) -> float:

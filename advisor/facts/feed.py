@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from advisor import season
 from advisor.fact import Fact
 from advisor.facts import calcium, credits, heaps, liming, rings
-from advisor.facts.given import YOUNG_YEARS, places, size_class
+from advisor.facts.given import bearing, places, size_class
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
 from advisor.observation import CropCount, LeafTest, ShootGrowth, SoilTest, Work
@@ -43,11 +43,6 @@ def feed_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterat
         yield from calcium.calcium_facts(now, block, make)
         yield from rings.ring_facts(block, bearing(now, block), facts, now, make)
     yield from heaps.heap_facts(now, make)
-
-
-def bearing(now: Situation, block: Block) -> bool | None:
-    began = block.first_leaf or block.planted
-    return None if began is None else now.on.year - began >= YOUNG_YEARS
 
 
 def figure(now: Situation, name: str) -> float:

@@ -214,6 +214,12 @@ def places(now: Situation, block: str | None, habitat: str | None) -> list[tuple
     return [("block", b.id) for b in now.blocks]
 
 
+def bearing(now: Situation, block: Block) -> bool | None:
+    """Whether the trees are old enough to be expected to crop; None where their age is not given."""
+    began = block.first_leaf or block.planted
+    return None if began is None else now.on.year - began >= YOUNG_YEARS
+
+
 def size_class(name: str | None) -> str | None:
     """dwarf, semi-dwarf or standard, by the rootstock; None where it is not known."""
     return rootstock.size_class(name) if name else None

@@ -1,9 +1,9 @@
-"""Facts on stages, season, flowers, plants that carry trouble, shelter, and what a cut sward would be."""
+"""Facts on stages, season, flowers, plants that carry trouble, and shelter."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -15,7 +15,6 @@ from advisor.facts.given import places
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
 from advisor.observation import Intent, PlantBloom
-from advisor.science import sward
 from advisor.science.sun import sun_hours
 from advisor.season import Stage
 
@@ -242,19 +241,3 @@ def _nature(now: Situation, plant: Plant, winter: Winter) -> dict[str, object]:
         "freezes_here": freezes(plant.hardiness, winter),
         "tall": plant.height.max > TALL_UNDER_TREES if plant.height and plant.height.max else None,
     }
-
-
-def sward_facts(now: Situation, make: Maker, facts: Iterable[Fact]) -> Iterator[Fact]:
-    """What a cut of each sward would be as mulch, from its seed heads, and how much mulch the rings would take."""
-    for fact in facts:
-        heads = fact.fields.get("seed_heads")
-        if fact.kind == "sward" and heads is not None and "block" in fact.fields:
-            low, high = sward.cn_range(str(heads))
-            middle = sward.cn(str(heads))
-            yield make(
-                "sward-feed",
-                str(fact.fields["block"]),
-                {"block": fact.fields["block"], "cn": middle, "gives_nitrogen": middle < sward.RELEASE_BELOW},
-                origin=(fact.id,),
-                text=f"a sward with seed heads {heads}: {low:g} to {high:g} parts carbon to one of nitrogen",
-            )

@@ -100,7 +100,7 @@ def _heap(now: Situation, looks: list[Heap], here: tuple[str | None, str | None]
         unknown = f"carbon, nitrogen or moisture of {', '.join(lacking)} is not known" if lacking else "it weighs nothing"
         text = f"the heap cannot be reckoned: {unknown}"
         return make("heap-mix", about, values, origin=origin, text=text)
-    mix = _whole(own)
+    mix, blend = _whole(own), mulch.blend(s.part for s in own)
     goal = heap.goal_cn or figure("heap.cn-goal")
     least, most = figure("heap.cn-least"), figure("heap.cn-most")
     if heap.goal_cn:
@@ -108,7 +108,7 @@ def _heap(now: Situation, looks: list[Heap], here: tuple[str | None, str | None]
     cn_status = "low" if mix.cn < least else "high" if mix.cn > most else "fits"
     listed = ", ".join(f"{s.mass:g} kg {s.material.replace('-', ' ')}" for s in own)
     steps = [f"{listed}: carbon to nitrogen {mix.cn:.1f}, moisture {mix.moisture:.0f} %"]
-    values |= {"mass": mix.mass, "cn": mix.cn if mix.nitrogen else None, "moisture": mix.moisture, "goal": goal,
+    values |= {"mass": mix.mass, "cn": blend["cn"], "moisture": blend["moisture_pct"], "goal": goal,
                "cn_status": cn_status}
     then = mix
     if cn_status != "fits":
@@ -128,15 +128,8 @@ def _heap(now: Situation, looks: list[Heap], here: tuple[str | None, str | None]
 
 def _whole(parts: list[Stuff]) -> Stuff:
     """Several stuffs as one."""
-    mass = sum(p.mass for p in parts)
-    dry = [p.mass * (100 - p.moisture) for p in parts]
-    moisture = sum(p.mass * p.moisture for p in parts) / mass
-    total = sum(dry)
-    if not total:
-        return Stuff("mix", mass, 0.0, 0.0, moisture)
-    carbon = sum(p.carbon * d for p, d in zip(parts, dry, strict=True)) / total
-    nitrogen = sum(p.nitrogen * d for p, d in zip(parts, dry, strict=True)) / total
-    return Stuff("mix", mass, carbon, nitrogen, moisture)
+    whole = mulch.mixed(part.part for part in parts)
+    return Stuff("mix", *(float(whole[name]) for name in ("mass", "carbon_pct", "nitrogen_pct", "moisture_pct")))
 
 
 def _second(knowledge: Knowledge, mix: Stuff, own: list[Stuff], goal: float, status: str, wettest: float) -> Stuff | None:

@@ -16,6 +16,8 @@ from advisor.science import nutrition
 # ppm in one milliequivalent in 100 g: equivalent weight x 10 (40.078 / 2 and 24.305 / 2).
 PPM_IN_MEQ = {"Ca": 200.4, "Mg": 121.5}
 IN_MEQ = frozenset(PPM_IN_MEQ)
+HEAVY_CLAY = 8.0  # t/ha of lime for each unit of pH (a classroom rule)
+WEAK_LIME = 80.0  # %, neutralising value of a coarse ground limestone, as an example (common practice, no source)
 KG_M2_PER_SHORT_TON_ACRE = nutrition.T_HA_PER_SHORT_TON_ACRE / 10
 
 
@@ -52,6 +54,13 @@ def _lime(now: Situation, block: Block, newest: dict[str, tuple[str, float]], ma
     values: dict[str, object] = {"block": block.id, "ph": ph, "goal": goal, "tested": "buffer_ph" in newest}
     text = f"soil pH {ph:g}, goal {goal:g}; no buffer pH: ask the laboratory for its lime requirement"
     origin: tuple[str, ...] = (look,)
+    if "buffer_ph" not in newest and ph < goal:
+        ceiling = float(nutrition.lime_by_buffering(ph, goal, HEAVY_CLAY)) * 1000
+        values["ceiling"] = ceiling
+        text += (f"; no more than heavy clay would take, ({goal:g} - {ph:g}) x {HEAVY_CLAY:g} t/ha = {ceiling / 1000:.1f} "
+                 "t/ha (a classroom rule), and sand a third of that")
+        if block.ground_area:
+            values["ceiling_kg"] = ceiling * block.ground_area / 10_000
     if "buffer_ph" in newest and ph < goal:
         buffer = newest["buffer_ph"][1]
         acidity = float(nutrition.soil_acidity(buffer))
@@ -67,7 +76,10 @@ def _lime(now: Situation, block: Block, newest: dict[str, tuple[str, float]], ma
             if block.ground_area:
                 kg = t_ha * block.ground_area / 10
                 values["kg"] = kg
-                text += f"; on {block.ground_area:.0f} m2: {kg:.0f} kg of pure lime, more of a weaker one"
+                weak = float(nutrition.lime_as_sold(kg, WEAK_LIME))
+                values["kg_weak"] = weak
+                text += (f"; on {block.ground_area:.0f} m2: {kg:.0f} kg of pure lime, {weak:.0f} kg of one with a "
+                         f"neutralising value of {WEAK_LIME:g} %")
     return make("lime-need", block.id, values, origin=origin, text=text, sources=("ncda-buffer-table",))
 
 

@@ -1,56 +1,80 @@
-"""What an orchard gives and takes in a year: chips of its prunings and hay of its sward against what the rings take,
-what a crop carries off, and the water and leaf of a plant tea that is meant."""
+"""What an orchard gives and takes in a year: chips of its prunings and hay of its sward against what the trees' mulch
+takes, and what a crop carries off; and what follows from it for chips, cuts, teas and pruning."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
 from advisor.fact import Fact
+from advisor.facts import chips, cuts, pruning, teas
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
-from advisor.observation import Intent
 from advisor.orchard import Block
-from advisor.science import mulch, nutrition, plant_tea, sward
+from advisor.science import mulch, nutrition, ramial, sward
 
 # Which published sward a floor is like; a mown turf or clover gives less, and no figure is published for it.
 SWARDS = {"meadow": "meadow"}
-TEAS = {"comfrey-tea": "comfrey", "nettle-tea": "nettle", "horsetail-tea": "horsetail"}
 
 
 def supply_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterator[Fact]:
-    """All of them; `facts` holds what is known already (rings, crop expected)."""
+    """All of them; `facts` holds what is known already (rings, swards, crop expected)."""
     for block in now.blocks:
         ring = facts.get(f"ring-volume:{block.id}")
         if ring is not None and block.ground_area:
-            yield _mulch(block, block.ground_area, ring, make)
+            yield _mulch(block, block.ground_area, ring, facts.get(f"sward-feed:{block.id}"), make)
         crop = facts.get(f"crop-expected:{block.id}")
         if crop is not None and isinstance(crop.fields.get("crop"), float | int):
             yield from _removal(block, float(crop.fields["crop"]), make)
-    yield from _teas(now, make)
+    yield from chips.chip_facts(now, make, facts)
+    yield from cuts.use_facts(now, make, facts)
+    yield from teas.tea_facts(now, make)
+    yield from pruning.pruning_facts(now, make, facts)
 
 
-def _mulch(block: Block, ground: float, ring: Fact, make: Maker) -> Fact:
-    """Chips of a year's prunings and hay of a year's sward, at the least and at the most, against the rings."""
-    values: dict[str, object] = {"block": block.id}
-    said = []
+def _mulch(block: Block, ground: float, ring: Fact, cut: Fact | None, make: Maker) -> Fact:
+    """Chips of a year's prunings and hay of a year's sward, at the least and at the most, against the trees' mulch."""
     least, most = (float(v) for v in mulch.prunings_volume(ground))
-    values |= {"chips_least": least, "chips_most": most}
+    first = [float(v) for v in ramial.first_dose(ground)]
+    values: dict[str, object] = {"block": block.id, "chips_least": least, "chips_most": most, "first_least": first[0],
+                                 "first_most": first[1]}
     text = f"{ground:g} m2 of fruit trees give {least:.1f} to {most:.1f} m3 of chips a year when pruned"
     if "chips" in ring.fields:
-        values["chips_short"] = float(mulch.shortfall(ring.fields["chips"], most))
-        text += f"; the rings take {ring.fields['chips']:.1f} m3"
-    said.append(text)
+        short = float(mulch.shortfall(ring.fields["chips"], most))
+        values["chips_short"] = short
+        text += f"; the {ring.fields['shape']} take {ring.fields['chips']:.1f} m3"
+        if short:
+            hedge = [float(v) for v in mulch.hedge_length(short)]
+            values |= {"hedge_least": hedge[0], "hedge_most": hedge[1]}
+            text += f", {short:.1f} m3 more, as {hedge[0]:.0f} to {hedge[1]:.0f} m of field hedge give in a year"
+    text += f"; a first dose for the whole floor would be {first[0]:.0f} to {first[1]:.0f} m3, from memory"
+    hay, origin = _hay(block, ground, ring, cut, values)
+    return make("mulch-supply", block.id, values, origin=("orchard", *origin), text=f"{text}{hay}",
+                sources=("brf-method-notes", *(["younger-smith-1994"] if hay else [])))  # fmt: skip
+
+
+def _hay(block: Block, ground: float, ring: Fact, cut: Fact | None,
+         values: dict[str, object]) -> tuple[str, tuple[str, ...]]:
+    """Fill in what the sward gives of hay; how it was found, and what the nitrogen in it was read from."""
     kind = SWARDS.get(block.floor or "")
     hay = sward.hay_mass(ground, kind) if kind else None
-    if hay is not None:
-        values |= {"hay_least": float(hay[0]), "hay_most": float(hay[1])}
-        text = f"as much meadow gives about {float(hay[0]):.0f} kg of hay a year, less what grows under the crowns"
-        if "hay" in ring.fields:
-            values["hay_short"] = float(mulch.shortfall(ring.fields["hay"], hay[1]))
-            text += f"; the rings take {ring.fields['hay']:.0f} kg"
-        said.append(text)
-    return make("mulch-supply", block.id, values, origin=("orchard",), text="; ".join(said),
-                sources=("brf-method-notes", *(["younger-smith-1994"] if hay is not None else [])))  # fmt: skip
+    if kind is None or hay is None:
+        return "", ()
+    least, most = (float(v) for v in hay)
+    values |= {"hay_least": least, "hay_most": most}
+    text = f"; as much meadow gives about {least:.0f} kg of hay a year, less what grows under the crowns"
+    if "hay" in ring.fields:
+        wanted = float(ring.fields["hay"])
+        values["hay_short"] = float(mulch.shortfall(wanted, most))
+        area = sward.area_for_hay(wanted, kind)
+        assert area is not None
+        values["hay_ground"] = float(area[1])
+        text += f"; the {ring.fields['shape']} take {wanted:.0f} kg, the year's hay of {float(area[1]):.0f} m2"
+    if cut is None:
+        return text, ()
+    nitrogen = float(sward.nitrogen_in_cut(least, cut.fields["cn"]))
+    values["hay_nitrogen"] = nitrogen
+    text += f"; cut as it stands, at {cut.fields['cn']:g} parts carbon to one, it holds {nitrogen:.1f} kg of nitrogen"
+    return text, (cut.id,)
 
 
 def _removal(block: Block, crop_kg: float, make: Maker) -> Iterator[Fact]:
@@ -63,27 +87,3 @@ def _removal(block: Block, crop_kg: float, make: Maker) -> Iterator[Fact]:
             yield make("crop-removal", f"{block.id}:{nutrient}",
                        {"block": block.id, "nutrient": nutrient, "least": low, "most": high},
                        origin=(f"crop-expected:{block.id}",), text=text, sources=("wsu-em119e",))  # fmt: skip
-
-
-def _teas(now: Situation, make: Maker) -> Iterator[Fact]:
-    """Strong tea, water and days for each plant tea that is meant with its litres; on soil unless leaves are named."""
-    for meant in now.observations:
-        if not isinstance(meant, Intent) or meant.practice != "plant-tea":
-            continue
-        plant = TEAS.get(meant.material or "comfrey-tea")
-        if plant is None:
-            continue
-        days = plant_tea.steep_days(plant)
-        values: dict[str, object] = {"intent": meant.id, "days_least": days[0], "days_most": days[1]}
-        text = f"steeped {days[0]} to {days[1]} days" if days[0] < days[1] else f"steeped {days[0]} days"
-        if meant.amount is not None and meant.amount.unit == "m3":
-            litres = float(meant.amount.value) * 1000
-            strong = float(plant_tea.tea_needed(litres))
-            way = plant_tea.recipe(plant)
-            leaf = strong / way.water_l[0] * way.leaf_kg
-            values |= {"litres": litres, "strong": strong, "leaf": leaf}
-            text += (
-                f"; {litres:g} l thinned 1 to 10 on soil take {strong:.1f} l of strong tea, from {leaf:.1f} kg of leaf "
-                f"in {strong:.1f} l of water"
-            )
-        yield make("tea-mix", meant.id, values, origin=(meant.id,), text=text, sources=("which-comfrey-tea",))

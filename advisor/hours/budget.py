@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from advisor.facts import Situation
-from advisor.facts.feed import bearing
+from advisor.facts.given import bearing
 from advisor.hours.jobs import Job
 from advisor.hours.standing import Usual
 from advisor.observation import Work

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from advisor import season
 from advisor.facts import Situation
-from advisor.facts.feed import bearing
+from advisor.facts.given import bearing
 from advisor.hours import trade
 from advisor.observation import Work
 from advisor.orchard import Block

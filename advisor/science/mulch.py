@@ -1,4 +1,4 @@
-"""Mixing by carbon and nitrogen, rings and strips of mulch, chips by weight, and how far the prunings go.
+"""Mixing by carbon and nitrogen, rings and strips of mulch, and how far the prunings and hedges go.
 
 Masses in one unit throughout (kg unless said), lengths in m, volumes in m3, percentages in percent: carbon and
 nitrogen of dry matter, moisture of wet mass. Mixing after T. L. Richard and N. M. Trautmann, Getting the Right Mix,
@@ -17,22 +17,9 @@ from advisor.science.tables import Array
 
 HECTARE = 10_000.0
 
-# Wet and oven-dry weight of softwood chips, kg/m3: moisture %, then loose wet, compacted wet, loose dry, compacted dry.
-# D. Briggs, Forest Products Measurements and Conversion Factors, table 7-2, University of Washington 1994.
-CHIP_DENSITY: dict[str, tuple[float, float, float, float, float]] = {
-    "douglas-fir": (47, 251, 317, 133, 168),
-    "western-hemlock": (51, 255, 322, 125, 158),
-    "western-redcedar": (50, 210, 260, 105, 130),
-}
 # What a year gives in chips: m3 a hectare of fruit trees pruned, m3 a km of field hedge (French farm notes, 1990s).
 PRUNINGS_M3_HA = (2.0, 15.0)
 HEDGE_M3_KM = (18.0, 30.0)
-# Weight of loose hay or straw laid as mulch, kg/m3 (4 to 8 kg on a square metre 10 cm deep). From memory.
-LOOSE_HAY_KG_M3 = (40.0, 80.0)
-# What a yard of mulch covers: 27 cubic feet spread an inch deep, square feet. Geometry, printed in many tables.
-SQUARE_FEET_PER_YARD_INCH = 324.0
-
-
 def _part(part: Mapping[str, Any], name: str, with_mass: bool = True) -> tuple[Array, Array, Array, Array]:
     missing = [key for key in ("mass", "carbon_pct", "nitrogen_pct", "moisture_pct") if key not in part]
     if missing and (with_mass or missing != ["mass"]):
@@ -43,6 +30,26 @@ def _part(part: Mapping[str, Any], name: str, with_mass: bool = True) -> tuple[A
     return mass, carbon, nitrogen, number(part["moisture_pct"], f"moisture of {name}", 0, 100)
 
 
+def mixed(parts: Iterable[Mapping[str, Any]]) -> dict[str, Number]:
+    """Several parts as one: `mass`, `carbon_pct`, `nitrogen_pct`, `moisture_pct`, each as in `blend`.
+
+    Carbon and nitrogen are 0 where there is no dry matter. ValueError as `blend`.
+    """
+    read = [_part(part, f"part {place}") for place, part in enumerate(parts, 1)]
+    if not read:
+        raise ValueError("A mix needs at least one part.")
+    mass: Any = sum(q for q, _, _, _ in read)
+    if np.any(mass == 0):
+        raise ValueError("A mix needs some mass.")
+    dry: Any = sum(q * (100 - m) for q, _, _, m in read)
+    carbon: Any = sum(q * c * (100 - m) for q, c, _, m in read)
+    nitrogen: Any = sum(q * n * (100 - m) for q, _, n, m in read)
+    water: Any = sum(q * m for q, _, _, m in read)
+    solid = np.where(dry == 0, 1.0, dry)
+    shares = {"carbon_pct": carbon / solid, "nitrogen_pct": nitrogen / solid, "moisture_pct": water / mass}
+    return {"mass": plain(mass), **{name: plain(share) for name, share in shares.items()}}
+
+
 def blend(parts: Iterable[Mapping[str, Any]]) -> dict[str, Number | None]:
     """Carbon to nitrogen and moisture of a mix by wet mass.
 
@@ -51,19 +58,12 @@ def blend(parts: Iterable[Mapping[str, Any]]) -> dict[str, Number | None]:
     Returns `cn` (None where the mix holds no dry nitrogen, so that there is no ratio) and `moisture_pct`.
     ValueError: no parts, a missing or impossible figure, no mass at all.
     """
-    read = [_part(part, f"part {place}") for place, part in enumerate(parts, 1)]
-    if not read:
-        raise ValueError("A mix needs at least one part.")
-    mass: Any = sum(q for q, _, _, _ in read)
-    carbon: Any = sum(q * c * (100 - m) for q, c, _, m in read)
-    nitrogen: Any = sum(q * n * (100 - m) for q, _, n, m in read)
-    water: Any = sum(q * m for q, _, _, m in read)
-    if np.any(mass == 0):
-        raise ValueError("A mix needs some mass.")
+    whole = mixed(parts)
+    nitrogen = np.asarray(whole["nitrogen_pct"])
     with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = carbon / nitrogen
+        ratio = whole["carbon_pct"] / nitrogen
     known = nitrogen != 0
-    return {"cn": where_known(np.where(known, ratio, 0.0), known), "moisture_pct": plain(water / mass)}
+    return {"cn": where_known(np.where(known, ratio, 0.0), known), "moisture_pct": whole["moisture_pct"]}
 
 
 def mass_for_moisture(mass: Any, moisture: Any, other_moisture: Any, goal: Any) -> Number:
@@ -113,19 +113,6 @@ def _ratio(carbon: Array, nitrogen: Array) -> str:
     return "no nitrogen at all" if np.any(np.isinf(ratio)) else say(ratio)
 
 
-def carbon_from_ash(ash_pct: Any) -> Number:
-    """Carbon in percent of dry matter from ash: (100 - ash) / 1.8, good to 2 to 10 % (Gotaas 1956, in Golueke 1972)."""
-    return plain((100 - number(ash_pct, "ash", 0, 100)) / 1.8)
-
-
-def moisture_by_drying(wet: Any, dry: Any) -> Number:
-    """Moisture in percent from a sample weighed wet and oven-dry without its tin (Richard and Trautmann 1996)."""
-    before, after = number(wet, "wet weight"), number(dry, "dry weight", 0)
-    if np.any(before <= 0) or np.any(after > before):
-        raise ValueError("A sample must weigh something wet, and no more dry than wet.")
-    return plain(100 * (before - after) / before)
-
-
 def ring_volume(outer_diameter_m: Any, trunk_gap_m: Any, depth_m: Any) -> Number:
     """Mulch for one round ring, m3: pi (R^2 - r^2) h.
 
@@ -168,33 +155,16 @@ def dose(volume_m3: Any, area_m2: Any) -> dict[str, Number]:
     return {"m3_ha": plain(volume * HECTARE / area), "depth_cm": plain(100 * volume / area)}
 
 
-def chip_density(species: str, moist: bool = True, compacted: bool = False) -> float:
-    """Weight of softwood chips, kg/m3, fresh or oven-dry, loose or compacted (Briggs 1994, table 7-2)."""
-    if species not in CHIP_DENSITY:
-        raise ValueError(f"No chip weight is published here for {species}; known: {', '.join(sorted(CHIP_DENSITY))}.")
-    _, loose_wet, packed_wet, loose_dry, packed_dry = CHIP_DENSITY[species]
-    return (packed_wet if compacted else loose_wet) if moist else (packed_dry if compacted else loose_dry)
-
-
 def prunings_volume(area_m2: Any) -> tuple[Number, Number]:
     """Chips that a year's prunings give, m3, least and most: 2 to 15 m3 a hectare (French farm notes, 1990s)."""
     area = number(area_m2, "area", 0) / HECTARE
     return plain(area * PRUNINGS_M3_HA[0]), plain(area * PRUNINGS_M3_HA[1])
 
 
-def hedge_volume(length_m: Any) -> tuple[Number, Number]:
-    """Chips that a field hedge gives in a year, m3, least and most: 18 to 30 m3 a km (French farm notes, 1990s)."""
-    km = number(length_m, "length", 0) / 1000
-    return plain(km * HEDGE_M3_KM[0]), plain(km * HEDGE_M3_KM[1])
-
-
-def sward_for_hay(mulch_area_m2: Any, depth_m: Any, yield_t_ha: Any) -> tuple[Number, Number]:
-    """Sward to cut for a loose hay mulch, m2, least and most, at 40 to 80 kg/m3 of loose hay (from memory)."""
-    volume = number(mulch_area_m2, "mulch area", 0) * number(depth_m, "depth", 0)
-    crop = number(yield_t_ha, "yield") / 10  # t/ha to kg/m2
-    if np.any(crop <= 0):
-        raise ValueError("The yield must be above 0 t/ha.")
-    return plain(volume * LOOSE_HAY_KG_M3[0] / crop), plain(volume * LOOSE_HAY_KG_M3[1] / crop)
+def hedge_length(volume_m3: Any) -> tuple[Number, Number]:
+    """Field hedge that gives so many chips in a year, m, least and most: 18 to 30 m3 a km (French farm notes, 1990s)."""
+    volume = number(volume_m3, "volume", 0)
+    return plain(1000 * volume / HEDGE_M3_KM[1]), plain(1000 * volume / HEDGE_M3_KM[0])
 
 
 def shortfall(needed: Any, available: Any) -> Number:

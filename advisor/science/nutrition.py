@@ -256,16 +256,6 @@ def removal(fruit: str, nutrient: str, crop_t: Any) -> tuple[Number, Number] | N
     return plain(crop * row[0]), plain(crop * row[1])
 
 
-def rate_needed(fruit: str, nutrient: str, crop_t_ha: Any, supply_kg_ha: Any = 0) -> tuple[Number, Number] | None:
-    """What a crop wants beyond the soil's supply, kg/ha, least and most: yield x removal - supply, 0 at least."""
-    taken = removal(fruit, nutrient, crop_t_ha)
-    if taken is None:
-        return None
-    supply = number(supply_kg_ha, "supply", 0)
-    low, high = (plain(np.maximum(np.asarray(end) - supply, 0)) for end in taken)
-    return low, high
-
-
 COMPOST_RELEASE = (0.1, 0.2)  # share of compost nitrogen freed in the first year, from memory
 
 

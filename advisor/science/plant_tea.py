@@ -35,14 +35,9 @@ RECIPES: dict[str, Recipe] = {
 }
 LEAF_WATER_PARTS = (20.0, 50.0)  # on leaves in ecological orchards, from memory
 
-# Leaf minerals by group, g/kg dry matter, mean and spread (Agroscope 2001, over 500 samples).
-GROUP_MINERALS: dict[str, dict[str, tuple[float, float]]] = {
-    "grasses": {"Ca": (3.7, 1.1), "P": (3.6, 0.8), "Mg": (1.7, 0.5), "K": (31.8, 6.4)},
-    "legumes": {"Ca": (15.1, 2.5), "P": (3.4, 0.6), "Mg": (2.3, 0.5), "K": (31.1, 5.2)},
-    "herbs": {"Ca": (13.7, 4.0), "P": (4.9, 0.9), "Mg": (3.2, 1.0), "K": (45.8, 6.8)},
-}
 # Dried leaf and stem of comfrey, percent: N, phosphate P2O5, potash K2O, Ca (a grower's laboratory report, 2014).
 COMFREY_PCT = {"N": 2.2, "P2O5": 0.9, "K2O": 6.1, "Ca": 2.2}
+FRESH_DRY_SHARE = 0.12  # of fresh comfrey leaf that is dry matter, from memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +66,6 @@ TENDENCIES: dict[str, Tendency] = {
     "horsetail": Tendency(("Si",), "from-memory", None),
     "red-clover": Tendency(("N",), "from-memory", None),
 }
-HONEST = (
-    "Such leaf is a good source of potassium, calcium and magnesium for mulch and teas; that it lifts them from deep "
-    "soil for the trees is weakly supported: it cycles what the soil already holds."
-)
-CAUTIONS = (
-    "Steep with a lid on, out of reach of children and stock; it stinks and draws flies.",
-    "Wear gloves; wash hands and tools; do not breathe the spray.",
-    "On soil, or on leaves in dull weather; keep it off fruit, and off leaves in the 90 days before picking.",
-    "Never mix it with lime sulphur or follow it with lime sulphur: a sour ferment frees poison gas.",
-    "It is a feed, not a remedy: do not drink it or give it to animals.",
-)
 COMFREY_CAUTION = "Comfrey holds alkaloids that harm the liver; never as food, fodder or drink."
 HORSETAIL_CAUTION = "Horsetail is poisonous to horses and hard to be rid of; gather it, never plant it."
 
@@ -122,10 +106,15 @@ def steep_days(plant: str, mean_c: float | None = None) -> tuple[int, int]:
     return (least, least) if mean_c >= 20 else (most, most)
 
 
-def cautions(plant: str) -> list[str]:
-    """What to mind with a tea of this plant: hygiene, contact with the crop, lime sulphur, poison."""
-    extra = [COMFREY_CAUTION] if "comfrey" in plant else [HORSETAIL_CAUTION] if "horsetail" in plant else []
-    return [*CAUTIONS, *extra]
+def comfrey_holds(leaf_kg: Any) -> dict[str, Number]:
+    """What fresh comfrey leaf holds, kg: N, phosphate P2O5, potash K2O, Ca; a tea takes up a part of it."""
+    dry = number(leaf_kg, "leaf", 0) * FRESH_DRY_SHARE
+    return {name: plain(dry * percent / 100) for name, percent in COMFREY_PCT.items()}
+
+
+def own_caution(plant: str) -> str | None:
+    """What to mind with this plant beyond what every tea asks; None where there is nothing more."""
+    return COMFREY_CAUTION if "comfrey" in plant else HORSETAIL_CAUTION if "horsetail" in plant else None
 
 
 def minerals(plant: str) -> Tendency | None:

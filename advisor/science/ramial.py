@@ -24,16 +24,17 @@ FIRST_DOSE_M3_HA = (150.0, 200.0)  # from memory: 1.5 to 2 cm
 POPLAR_KG_M3 = {"nitrogen": 1.8, "phosphate": 1.8, "potash": 1.7, "lime": 7.0}
 
 CONIFERS = frozenset(
-    {"arborvitae", "cedar", "cypress", "douglas-fir", "eastern-redcedar", "fir", "hemlock", "juniper", "larch", "pine"}
-    | {"redcedar", "spruce", "western-hemlock", "western-redcedar", "yew"}
+    {"cedar", "cypress", "douglas-fir", "eastern-redcedar", "fir", "hemlock", "juniper", "larch", "pine", "spruce"}
+    | {"chinese-juniper", "common-juniper", "savin-juniper", "white-cedar", "yew"}
 )
 # Why some wood is kept off the floor under fruit trees. Common practice, no source.
 SPECIES_CAUTIONS: dict[str, str] = {
     "black-walnut": "Walnut wood holds a substance that stunts apples; compost it well or use it on paths.",
     "yew": "Yew is deadly to stock and people; do not chip it where animals graze.",
     "black-locust": "Locust wood rots slowly and its bark is poisonous to stock.",
-    "laurel": "Fresh cherry laurel gives off poison when chipped; keep downwind and out of a closed van.",
+    "cherry-laurel": "Fresh cherry laurel gives off poison when chipped; keep downwind and out of a closed van.",
 }
+KEPT_OFF = frozenset({"black-walnut"})  # not under fruit trees at all, unless well composted
 
 
 def is_ramial(diameter_cm: float, conifer_share: float = 0.0, fresh: bool = True) -> dict[str, Any]:

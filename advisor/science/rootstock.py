@@ -14,9 +14,6 @@ import numpy as np
 from advisor.science._numbers import Number, number, plain
 
 BUSHEL_KG = 19.05  # a bushel of apples as 42 lb; some trades use 48
-SQUARE_FEET_PER_ACRE = 43_560.0
-
-
 @dataclass(frozen=True, slots=True)
 class SizeClass:
     """An apple size class: share of a seedling tree, height, years to bearing, yield, life; least and most each."""
@@ -68,12 +65,6 @@ OTHER_STOCKS: dict[str, str] = {
     **dict.fromkeys(("Mazzard", "Myrobalan", "Pyrus communis", "Bartlett seedling"), "standard"),
 }  # fmt: skip
 
-# Yield of one grown tree of other fruit: amount, unit, spacing ft, years to bearing (Arizona).
-OTHER_FRUIT: dict[str, tuple[float, str, float, tuple[int, int]]] = {
-    "apricot": (2, "bushel", 18, (4, 4)),
-    "tart-cherry": (60, "quart", 20, (4, 5)),
-    "sweet-cherry": (75, "quart", 25, (5, 7)),
-}
 # Counts of trees an acre that are printed beside their own spacing in feet (Hoover and Marini). Three are slips: the
 # spacing gives 27, 124 and 156. Held here so that a test recomputes them; nothing else reads them.
 PRINTED_TREES_PER_ACRE: dict[tuple[float, float], int] = {
@@ -107,20 +98,11 @@ def size_class(name: str) -> str | None:
 
 
 def trees_per_hectare(row_m: Any, tree_m: Any) -> Number:
-    """Trees a hectare from row and tree spacing: 10,000 / (row x tree)."""
-    return _trees(10_000.0, row_m, tree_m)
-
-
-def trees_per_acre(row_ft: Any, tree_ft: Any) -> Number:
-    """Trees an acre from row and tree spacing in feet: 43,560 / (row x tree). Some printed counts do not match."""
-    return _trees(SQUARE_FEET_PER_ACRE, row_ft, tree_ft)
-
-
-def _trees(area: float, row: Any, tree: Any) -> Number:
-    across, along = number(row, "row spacing"), number(tree, "tree spacing")
+    """Trees a hectare from row and tree spacing: 10,000 / (row x tree). Some printed counts do not match."""
+    across, along = number(row_m, "row spacing"), number(tree_m, "tree spacing")
     if np.any(across <= 0) or np.any(along <= 0):
         raise ValueError("Spacing must be above 0.")
-    return plain(area / (across * along))
+    return plain(10_000.0 / (across * along))
 
 
 def expected_yield(name: str, years_planted: float | None = None) -> tuple[float, float] | None:
@@ -133,11 +115,14 @@ def expected_yield(name: str, years_planted: float | None = None) -> tuple[float
     if row is None and size is None:
         return None
     if row is not None and row.yield_kg is not None:
-        low, high = row.yield_kg
-        bears = row.bears_years
-    else:
-        low = high = CLASSES[size or ""].bushels * BUSHEL_KG
-        bears = CLASSES[size or ""].bears_years
+        return _by_age(row.yield_kg, row.bears_years, years_planted)
+    high = CLASSES[size or ""].bushels * BUSHEL_KG
+    return _by_age((high, high), CLASSES[size or ""].bears_years, years_planted)
+
+
+def _by_age(grown: tuple[float, float], bears: tuple[int, int], years_planted: float | None) -> tuple[float, float]:
+    """The yield of a grown tree as it is at an age: nothing before it bears, at least nothing while it builds."""
+    low, high = grown
     if years_planted is None or np.isnan(number(years_planted, "years", 0)):
         return low, high
     if years_planted < bears[0]:

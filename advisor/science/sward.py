@@ -51,6 +51,12 @@ HAY_YIELD: dict[str, tuple[float, float]] = {
     "orchardgrass": (4.5, 9.0),  # University of Kentucky, 2 to 4 short tons an acre
     "legume": (2.8, 5.0),  # alfalfa alley; Pavek and Granatstein, 2,500 to 4,500 lb an acre
 }
+# Minerals of grassland plants by group, g/kg dry matter, mean and spread (Agroscope 2001, over 500 samples).
+GROUP_MINERALS: dict[str, dict[str, tuple[float, float]]] = {
+    "grasses": {"Ca": (3.7, 1.1), "P": (3.6, 0.8), "Mg": (1.7, 0.5), "K": (31.8, 6.4)},
+    "legumes": {"Ca": (15.1, 2.5), "P": (3.4, 0.6), "Mg": (2.3, 0.5), "K": (31.1, 5.2)},
+    "herbs": {"Ca": (13.7, 4.0), "P": (4.9, 0.9), "Mg": (3.2, 1.0), "K": (45.8, 6.8)},
+}
 LEGUME_N_KG_HA = (90.0, 202.0)  # in the mowings of an alfalfa alley in a year; Pavek and Granatstein
 
 
@@ -75,14 +81,6 @@ def cn_range(seed_heads: str) -> tuple[float, float]:
 def crop_cn(crop: str, stage: str) -> tuple[float, float] | None:
     """Published carbon to nitrogen of a named crop at a named stage, least and most, or None."""
     return CROP_CN.get((crop, stage))
-
-
-def cn_from_protein(protein_pct: Any, carbon_pct: Any = 40.0) -> Number:
-    """Carbon to nitrogen from crude protein in dry matter: N = protein / 6.25, carbon 40 % (Rosales and others)."""
-    protein = number(protein_pct, "protein", 0, 100)
-    if np.any(protein == 0):
-        raise ValueError("A crop without protein has no nitrogen to make a ratio with.")
-    return plain(number(carbon_pct, "carbon", 0, 100) / (protein / 6.25))
 
 
 def nitrogen_effect(ratio: float) -> str | None:
@@ -111,12 +109,26 @@ def hay_mass(area_m2: Any, kind: str) -> tuple[Number, Number] | None:
     return plain(area * yields[0]), plain(area * yields[1])
 
 
+def area_for_hay(dry_mass_kg: Any, kind: str) -> tuple[Number, Number] | None:
+    """Sward to cut for so much dry hay in a year, m2, least and most, or None where no yield is published."""
+    yields = hay_yield(kind)
+    if yields is None:
+        return None
+    wanted = number(dry_mass_kg, "hay", 0) / 1000 * HECTARE
+    return plain(wanted / yields[1]), plain(wanted / yields[0])
+
+
 def nitrogen_in_cut(dry_mass_kg: Any, ratio: Any, carbon_pct: Any = 40.0) -> Number:
     """Nitrogen in a dry cut, kg: mass x carbon share / C:N. Held in it, not all of it released this year."""
     cut_cn = number(ratio, "carbon to nitrogen")
     if np.any(cut_cn <= 0):
         raise ValueError("Carbon to nitrogen must be above 0.")
     return plain(number(dry_mass_kg, "mass", 0) * number(carbon_pct, "carbon", 0, 100) / 100 / cut_cn)
+
+
+def minerals_in_cut(dry_mass_kg: Any, mineral: str, group: str = "grasses") -> Number:
+    """A mineral (Ca, P, Mg, K) that a dry cut of grasses, legumes or herbs holds, kg, at the mean of Agroscope 2001."""
+    return plain(number(dry_mass_kg, "mass", 0) * GROUP_MINERALS[group][mineral][0] / 1000)
 
 
 def uses(

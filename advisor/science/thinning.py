@@ -89,20 +89,6 @@ def group_of(cultivar: str) -> str | None:
     return GROUPS.get(cultivar.lower())
 
 
-def load_for(cultivar: str) -> float | None:
-    """Fruit a cm2 of trunk for a listed apple: 4 (biennial) or 6 (annual), otherwise None."""
-    group = group_of(cultivar)
-    return None if group is None else LOAD[group]
-
-
-def fruit_per_tree(yield_t_ha: Any, trees_per_ha: Any, fruit_g: Any) -> Number:
-    """Fruit a tree for a crop from older trees: yield / trees / weight of one fruit."""
-    trees, weight = number(trees_per_ha, "trees"), number(fruit_g, "fruit weight")
-    if np.any(trees <= 0) or np.any(weight <= 0):
-        raise ValueError("Trees a hectare and the weight of a fruit must be above 0.")
-    return plain(number(yield_t_ha, "yield", 0) * 1e6 / trees / weight)
-
-
 def excess(fruit_on_tree: Any, target: Any) -> Number:
     """Fruit to take off a tree, 0 at least."""
     return plain(np.maximum(number(fruit_on_tree, "fruit count", 0) - number(target, "target", 0), 0))

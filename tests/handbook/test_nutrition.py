@@ -190,11 +190,6 @@ def test_a_second_source_agrees_for_apple():
     assert nutrition.removal("apple", "Mg", 1)[0] < 0.1
 
 
-def test_rate_needed_is_yield_times_removal_less_supply():
-    assert nutrition.rate_needed("apple", "K", 40, 50) == pytest.approx((0, 28))
-    assert nutrition.rate_needed("plum", "K", 40) is None
-
-
 @pytest.mark.parametrize(("nutrient", "kg_ha"), [("N", 56), ("P", 9.5), ("K", 101), ("Ca", 40), ("Mg", 12)])
 def test_season_need_of_gala_cheng(nutrient, kg_ha):
     assert nutrition.GALA_NEED_LB_ACRE[nutrient] * nutrition.KG_HA_PER_LB_ACRE == pytest.approx(kg_ha, abs=0.5)

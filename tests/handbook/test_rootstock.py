@@ -5,6 +5,8 @@ import pytest
 
 from advisor.science import rootstock
 
+FOOT, ACRE = 0.3048, 0.40468564  # m, ha
+
 
 # Spacing in feet, trees an acre that the spacing gives, and what Hoover and Marini print beside it.
 @pytest.mark.parametrize(
@@ -19,14 +21,12 @@ from advisor.science import rootstock
     ],
 )
 def test_trees_an_acre_are_computed_not_copied(row, tree, computed, printed):
-    assert round(rootstock.trees_per_acre(row, tree)) == computed
+    assert round(rootstock.trees_per_hectare(row * FOOT, tree * FOOT) * ACRE) == computed
     assert rootstock.PRINTED_TREES_PER_ACRE[row, tree] == printed
 
 
 def test_trees_a_hectare():
     assert rootstock.trees_per_hectare(6, 5) == pytest.approx(10_000 / 30)
-    # An acre is 0.4047 ha, so both ways agree.
-    assert rootstock.trees_per_hectare(26 * 0.3048, 20 * 0.3048) * 0.404686 == pytest.approx(83.8, abs=0.1)
 
 
 # Hoover and Marini; Arizona: share of a seedling %, height ft, years to bearing, bushels, life in years.
@@ -67,19 +67,6 @@ def test_named_stocks(name, height, spacing, first, yields):
     assert row.bears_years[0] == first
     assert rootstock.expected_yield(name) == yields
     assert rootstock.stock(name.lower().replace(".", "")) is row
-
-
-# Arizona: spacing ft, yield, years to bearing.
-@pytest.mark.parametrize(
-    ("fruit", "row"),
-    [
-        ("apricot", (2, "bushel", 18, (4, 4))),
-        ("tart-cherry", (60, "quart", 20, (4, 5))),
-        ("sweet-cherry", (75, "quart", 25, (5, 7))),
-    ],
-)
-def test_other_fruit_arizona(fruit, row):
-    assert rootstock.OTHER_FRUIT[fruit] == row
 
 
 def test_classes_of_stocks():

@@ -1,6 +1,5 @@
 """Carbon to nitrogen by growth stage, and hay, against published figures."""
 
-import numpy as np
 import pytest
 
 from advisor.science import sward
@@ -11,18 +10,14 @@ from advisor.science import sward
     [("jointing", 11.1, 22.5), ("pre-bloom", 10.2, 24.5), ("headed", 7.9, 31.6)],
 )
 def test_timothy_by_protein_alberta_agriculture(stage, protein, ratio):
-    assert sward.cn_from_protein(protein) == pytest.approx(ratio, abs=0.06)
+    # Nitrogen is protein / 6.25, carbon 40 % of the dry matter (Rosales and others).
+    assert 40 / (protein / 6.25) == pytest.approx(ratio, abs=0.06)
     assert sward.crop_cn("timothy", stage) == (ratio, ratio)
-
-
-@pytest.mark.parametrize(("protein", "ratio"), [(11.1, 25), (10.2, 28), (7.9, 36)])
-def test_timothy_with_forty_five_percent_carbon(protein, ratio):
-    assert sward.cn_from_protein(protein, 45) == pytest.approx(ratio, abs=0.5)
 
 
 @pytest.mark.parametrize(("protein", "ratio"), [(8, 31), (12, 21)])
 def test_orchardgrass_hay_university_of_kentucky(protein, ratio):
-    assert sward.cn_from_protein(protein) == pytest.approx(ratio, abs=0.5)
+    assert 40 / (protein / 6.25) == pytest.approx(ratio, abs=0.5)
     assert ratio in sward.crop_cn("orchardgrass", "hay")
 
 
@@ -86,6 +81,8 @@ def test_hay_yields(kind, low, high):
     # Younger and Smith 1994; University of Kentucky; Pavek and Granatstein.
     assert sward.hay_yield(kind) == (low, high)
     assert sward.hay_mass(1000, kind) == pytest.approx((low * 100, high * 100))
+    assert sward.area_for_hay(low * 100, kind)[1] == pytest.approx(1000)
+    assert sward.area_for_hay(high * 100, kind)[0] == pytest.approx(1000)
 
 
 def test_american_yields_convert():
@@ -110,11 +107,9 @@ def test_other_words_are_refused(heads):
 def test_what_is_not_published_is_none():
     assert sward.hay_yield("lawn") is None
     assert sward.hay_mass(10, "lawn") is None
+    assert sward.area_for_hay(10, "lawn") is None
     assert sward.crop_cn("rye", "tillering") is None
     assert sward.nitrogen_effect(float("nan")) is None
-    assert np.isnan(sward.cn_from_protein(np.array([8, np.nan]))[1])
-    with pytest.raises(ValueError, match="without protein"):
-        sward.cn_from_protein(0)
     with pytest.raises(ValueError, match="above 0"):
         sward.nitrogen_in_cut(10, 0)
 

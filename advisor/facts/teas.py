@@ -1,0 +1,79 @@
+"""What a plant tea that is meant takes of leaf and water, how long it steeps, and what its plant is rich in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from advisor.fact import Fact
+from advisor.facts.making import Maker
+from advisor.facts.situation import Situation
+from advisor.observation import Intent
+from advisor.science import plant_tea
+from advisor.sentences import in_words, listed
+
+# Which plant a tea is steeped from, by what the grower calls it.
+TEAS = {
+    "comfrey-tea": "common-comfrey", "comfrey-leaf": "common-comfrey", "nettle-tea": "nettle", "nettle-leaf": "nettle",
+    "horsetail-tea": "horsetail",
+}  # fmt: skip
+STEEPING_DAYS = 14  # of which the mean temperature tells how warm it steeps (common practice, no source)
+NAMES = {"N": "nitrogen", "P": "phosphorus", "K": "potassium", "Ca": "calcium", "Mg": "magnesium", "S": "sulphur",
+         "Fe": "iron", "Si": "silicon", "Mn": "manganese", "Cu": "copper", "Zn": "zinc", "B": "boron"}  # fmt: skip
+KNOWN_BY = {"published": "by laboratories", "from-memory": "from memory"}
+
+
+def tea_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Leaf, water and days for each plant tea that is meant: from its litres, or from the leaf there is."""
+    for meant in now.observations:
+        if not isinstance(meant, Intent) or meant.practice != "plant-tea":
+            continue
+        plant = TEAS.get(meant.material or "comfrey-tea")
+        if plant is not None:
+            yield _tea(now, meant, plant, make)
+
+
+def _tea(now: Situation, meant: Intent, plant: str, make: Maker) -> Fact:
+    mean = _mean_c(now)
+    days = plant_tea.steep_days(plant, mean)
+    values: dict[str, object] = {"intent": meant.id, "plant": plant, "days_least": days[0], "days_most": days[1]}
+    span = f"{days[0]} to {days[1]} days" if days[0] < days[1] else f"{days[0]} days"
+    text = f"steeped {span}" + (f" at about {mean:.0f} °C" if mean is not None else "")
+    way = plant_tea.recipe(plant)
+    amount = (meant.amount.value, meant.amount.unit) if meant.amount else (0.0, "")
+    if amount[1] == "m3":
+        litres = amount[0] * 1000
+        strong = float(plant_tea.tea_needed(litres))
+        leaf = strong / way.water_l[0] * way.leaf_kg
+        values |= {"litres": litres, "strong": strong, "leaf": leaf, "on_leaves": float(plant_tea.tea_needed(litres, True))}
+        text += (f"; {litres:g} l thinned 1 to 10 on soil take {strong:.1f} l of strong tea, from {leaf:.1f} kg of leaf "
+                 f"in {strong:.1f} l of water; on leaves, thinned 1 to 20, {values['on_leaves']:.1f} l serve")
+    elif amount[1] == "kg":
+        made = plant_tea.batch(plant, amount[0])
+        values |= {"leaf": amount[0], "strong": made["water_least_l"], "litres": made["thinned_l"]}
+        text += (f"; {amount[0]:g} kg of leaf in {made['water_least_l']:.0f} to {made['water_most_l']:.0f} l of water; "
+                 f"thinned 1 to 10 the stronger makes {made['thinned_l']:.0f} l for the soil")
+    if "comfrey" in plant and "leaf" in values:
+        potash = float(plant_tea.comfrey_holds(values["leaf"])["K2O"])
+        values["potash"] = potash
+        text += f"; so much leaf holds about {potash * 1000:.0f} g of potash"
+    rich = plant_tea.minerals(plant)
+    if rich is not None:
+        values |= {"rich_in": listed([NAMES[one] for one in rich.rich_in]), "known": KNOWN_BY[rich.evidence]}
+        text += f"; {in_words(plant)} leaf is rich in {values['rich_in']}, {values['known']}"
+    own = plant_tea.own_caution(plant)
+    if own is not None:
+        values["caution"] = own
+    sources = dict.fromkeys([way.source, *([rich.source] if rich is not None and rich.source else [])])
+    return make("tea-mix", meant.id, values, origin=(meant.id, *(("weather",) if mean is not None else ())), text=text,
+                sources=tuple(name for name in sources if " " not in name))
+
+
+def _mean_c(now: Situation) -> float | None:
+    """Mean temperature of the last weeks; None where it is not known."""
+    if now.measured is None:
+        return None
+    days = now.measured.daily(now.file.zone)
+    means = np.asarray(days.mean)[-STEEPING_DAYS:]
+    return float(np.mean(means)) if means.size and np.isfinite(means).all() else None
