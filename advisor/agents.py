@@ -19,7 +19,7 @@ from pydantic import Field
 
 from advisor import extras
 from advisor.advice import Answer, Inputs, answer_to, day_of, default_rules, edition_of, id_of
-from advisor.agents_shapes import Bloom, Plan, Recorded, WhatIf, WhyNode, WhyNot
+from advisor.agents_shapes import Bloom, Looks, Plan, Recorded, WhatIf, WhyNode, WhyNot
 from advisor.answer import AnswerShape
 from advisor.ecosystem import knowledge
 from advisor.errors import InputError, Problem
@@ -151,7 +151,8 @@ def make_server(desk: Desk) -> MCPServer:
         changes: Annotated[
             dict[str, Any],
             Field(
-                description="Any of set (place: value), add (observations), drop (ids), warmer (°C), rain (factor), date."
+                description="Any of set (place: value, such as blocks.upper.floor: turf), add (observations), drop (ids), "
+                "warmer (°C), rain (factor), on (a day), weather and forecast (hours)."
             ),
         ],
         orchard: Kept = None,
@@ -160,6 +161,11 @@ def make_server(desk: Desk) -> MCPServer:
     ) -> WhatIf:
         """Show what appears, disappears and moves in the advice if the inputs were otherwise."""
         return WhatIf.model_validate(desk.answer(orchard, file, on).what_if(changes, files=False))
+
+    @tool(reads)
+    def look_next(orchard: Kept = None, file: File = None, on: On = None) -> Looks:
+        """Rank the looks that could change most of the advice, with the minutes each takes and what each answer would do."""
+        return Looks.model_validate({"looks": desk.answer(orchard, file, on).look_next()})
 
     @tool(reads)
     def plan(

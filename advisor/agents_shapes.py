@@ -50,6 +50,29 @@ class WhatIf(Told):
     appears: list[Any]
     disappears: list[Any]
     moves: list[Any]
+    plan: dict[str, list[Any]] | None = Field(
+        description="The same of the plan's jobs, where hours, helpers, days off or tools were set."
+    )
+    notes: list[str] = Field(description="What was kept as it was.")
+
+
+class Look(Told):
+    """Something to go and see: what of the advice its answers would change."""
+
+    look_at: str
+    about: str | None
+    block: str | None
+    habitat: str | None
+    why: str
+    minutes: int
+    decisive: float | None = Field(description="The share of the advice that one of its answers changes; null: not tried.")
+    answers: list[dict[str, Any]]
+
+
+class Looks(Told):
+    """Where to look next, the most decisive first."""
+
+    looks: list[Look]
 
 
 class Plan(Told):

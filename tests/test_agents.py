@@ -17,7 +17,7 @@ import advisor
 from advisor import advise, load_orchard
 from advisor.journal import Journal
 
-READING = ("advise", "why", "why_not", "what_if", "plan", "bloom")
+READING = ("advise", "why", "why_not", "what_if", "look_next", "plan", "bloom")
 FILE = {**ORCHARD, "observations": [STAGE, SWARD]}
 DEMO = str(Path(advisor.__file__).parent / "demo" / "orchard.yaml")
 
@@ -90,6 +90,19 @@ def test_reasons_are_given_as_the_library_gives_them(call: Call) -> None:
     changes = {"set": {"blocks.pips.floor": "turf"}, "add": [VOLES]}
     assert call("what_if", changes=changes, file=FILE, on=ON) == answer.what_if(changes)
     assert call("what_if", changes=changes, file=FILE, on=ON)["appears"]
+
+
+def test_where_to_look_next_is_told_most_decisive_first(call: Call) -> None:
+    looks = call("look_next", file=FILE, on=ON)["looks"]
+    assert looks == advise(load_orchard(FILE), ON).look_next()
+    tried = [one["decisive"] for one in looks if one["decisive"] is not None]
+    assert tried == sorted(tried, reverse=True)
+    assert all(one["minutes"] > 0 for one in looks)
+
+
+def test_another_day_can_be_asked_about(call: Call) -> None:
+    """As the tool's own description says it."""
+    assert call("what_if", changes={"on": "2026-11-20"}, file=FILE, on=ON)["date"] == "2026-11-20"
 
 
 def test_hours_and_bloom_are_told(call: Call) -> None:

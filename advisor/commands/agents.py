@@ -17,7 +17,7 @@ def mcp(
     ] = None,
     journal: JournalAt = HERE,
 ) -> None:
-    """Answer software agents over the Model Context Protocol: advise, why, why_not, what_if, plan, bloom, record."""
+    """Answer software agents over the Model Context Protocol: advise, why, why_not, what_if, look_next, plan, bloom, record."""
     from advisor.agents import Desk, serve
 
     serve(Desk(journal, file))

@@ -22,7 +22,10 @@ from advisor.commands.options import (
 Sets = Annotated[
     list[str] | None,
     typer.Option(
-        "--set", metavar="PLACE=VALUE", help="A field otherwise, such as blocks.upper.floor=turf; null drops it."
+        "--set",
+        metavar="PLACE=VALUE",
+        help="A field otherwise, such as blocks.upper.floor=turf or orchard.hours_per_week=10; null drops it. Also another "
+        "day (on=2026-06-01) or another sky (forecast=wet.csv, weather=dry.csv).",
     ),
 ]
 Adds = Annotated[

@@ -3,8 +3,8 @@
 read_changes  what a person asked ({set, add, drop, warmer, rain, on, weather, forecast}), checked
 changed       the inputs of `Inputs.again` that differ once the changes are made
 
-A place is `on`, `orchard.FIELD`, `blocks.ID.FIELD` or `habitats.ID.FIELD`, such as `blocks.upper.mulch.depth`; a value
-of null takes the field away. An observation added without a date is the newest of the day. Everything goes through the
+A place is `orchard.FIELD`, `blocks.ID.FIELD` or `habitats.ID.FIELD`, such as `blocks.upper.mulch.depth`; a value of null
+takes the field away. `on`, `weather` and `forecast` may be set as places are. An observation added without a date is the newest of the day. Everything goes through the
 strict reading of an orchard file, so that a value that cannot be is refused by its place.
 
 Warmer and rainier weather is measured and forecast weather alike, hourly or written down. Relative humidity, dew point,
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 NAME = "changes"  # how what was asked is called in messages
 _SHORT = ("guards", "irrigation", "frost_gear")  # a word alone stands for {kind: word}
+_AS_PLACES = ("on", "weather", "forecast")  # no places of an orchard file, but people set them as if they were
 _ROOMS: Mapping[str, type[Given]] = {"orchard": Orchard, "blocks": Block, "habitats": Habitat}
 
 
@@ -71,10 +72,13 @@ def read_changes(given: Mapping[str, Any] | Changes, *, files: bool = True) -> C
         return given
     if not isinstance(given, Mapping):
         raise InputError(Problem(NAME, "", "changes must be named", "Write {set: {...}, add: [...], drop: [...]}."))
-    for name in ("weather", "forecast"):
-        if not files and isinstance(given.get(name), str):
-            raise InputError(Problem(NAME, name, "a file name is not read here", "Write the hours as a list."))
     plain = {key: _plain_dates(value) for key, value in given.items()}
+    if isinstance(plain.get("set"), Mapping):
+        settings = {key: _plain_dates(value) for key, value in plain["set"].items()}
+        plain = {**{name: settings.pop(name) for name in _AS_PLACES if name in settings}, **plain, "set": settings}
+    for name in ("weather", "forecast"):
+        if not files and isinstance(plain.get(name), str):
+            raise InputError(Problem(NAME, name, "a file name is not read here", "Write the hours as a list."))
     try:
         return Changes.model_validate({key: value for key, value in plain.items() if value is not None})
     except ValidationError as fault:
@@ -88,10 +92,8 @@ def changed(changes: Changes, inputs: Inputs) -> dict[str, Any]:
     asked = changes.asked()
     if not asked:
         return {}
-    settings = dict(changes.set)
-    on = settings.pop("on", None) or changes.on
-    day = day_of(on if on is None else str(on), inputs.file) if on else inputs.day
-    file = _file(changes, settings, inputs, day)
+    day = day_of(changes.on, inputs.file) if changes.on else inputs.day
+    file = _file(changes, inputs, day)
     tables = {"measured": inputs.measured, "forecast": inputs.forecast}
     for name, given in (("measured", changes.weather), ("forecast", changes.forecast)):
         if given is not None:
@@ -99,14 +101,14 @@ def changed(changes: Changes, inputs: Inputs) -> dict[str, Any]:
     return {"file": file, "day": day, **{name: _blown(table, changes) for name, table in tables.items()}}
 
 
-def _file(changes: Changes, settings: Mapping[str, Any], inputs: Inputs, day: dt.date | dt.datetime) -> OrchardFile:
+def _file(changes: Changes, inputs: Inputs, day: dt.date | dt.datetime) -> OrchardFile:
     """The orchard file with fields set, observations added and dropped, and written forecasts changed."""
     file, asked = inputs.file, changes.asked()
     data = {name: copy.deepcopy(file.given.get(name)) for name in _ROOMS if file.given.get(name) is not None}
-    for place, value in settings.items():
+    for place, value in changes.set.items():
         _set(data, place, value)
     added = [{"date": last_moment(day, file), **one} for one in changes.add]
-    read = _read({**data, "observations": added}) if settings or added else file
+    read = _read({**data, "observations": added}) if changes.set or added else file
     if (read.zone, read.guidance) != (file.zone, file.guidance) and read.zone != file.zone and inputs.measured:
         raise InputError(Problem(NAME, "set", "another time zone would have the weather read anew",
                                  "Change it in the orchard file."))  # fmt: skip
@@ -187,7 +189,7 @@ def _find(data: Mapping[str, Any], place: str) -> tuple[dict[str, Any], list[str
         raise InputError(Problem(NAME, f"set {place}", f"{place!r} {named}", mend))
     close = words.nearest(place.rpartition(".")[2], {name.rpartition(".")[2] for name in _places(data)}, 1)
     full = [name for name in _places(data) if close and name.endswith(f".{close[0]}")]
-    mend = f"Did you mean {full[0]}?" if full else "Write orchard.FIELD, blocks.ID.FIELD, habitats.ID.FIELD, or on."
+    mend = f"Did you mean {full[0]}?" if full else "Write orchard.FIELD, blocks.ID.FIELD, habitats.ID.FIELD, or on, weather, forecast."
     raise InputError(Problem(NAME, f"set {place}", f"{place!r} is no place of an orchard file", mend))
 
 

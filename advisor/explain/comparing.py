@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,7 +13,8 @@ from advisor.conditions import CONSIDERED, INTENT, PLACES, Rule
 from advisor.explain.telling import Teller, words
 from advisor.fact import Fact
 from advisor.inference import Inference
-from advisor.presenting import named
+from advisor.presenting import named, reasons_of
+from advisor.task_hours import hours_of
 from advisor.weighing import Outcome
 
 # What of a recommendation may move.
@@ -83,11 +84,17 @@ def compare(before: Any, after: Any) -> Record:
             disappears.append(_entry(was[0], gone or ["What it rested on is no longer so."]))
         elif was is not None and now is not None:
             differing = moved(was[0], now[0], days)
+            because = [text for text in now[0]["because"] if text not in was[0]["because"]]
+            sides = {"before": {n: was[0][n] for n in differing}, "now": {n: now[0][n] for n in differing}}
+            if _speaking(was[1]) != _speaking(now[1]):  # a reason came or went, even where nothing else moves
+                gone = [text for text in was[0]["because"] if text not in now[0]["because"]]
+                if gone or because:
+                    differing.append("because")
+                    sides["before"]["because"], sides["now"]["because"] = gone, because
             if differing:
-                because = [text for text in now[0]["because"] if text not in was[0]["because"]]
                 why = [*because, *_hangs_on(new.run, now[1], changed, teller)]
-                sides = {"before": {n: was[0][n] for n in differing}, "now": {n: now[0][n] for n in differing}}
-                why = why or _hangs_on(old.run, was[1], changed, teller) or _given_otherwise(changed, teller)
+                tools = _tools(old.run, was) | _tools(new.run, now)
+                why = why or _hangs_on(old.run, was[1], changed, teller) or _given_otherwise(changed, teller, tools)
                 entry = _entry(now[0], why or now[0]["because"][:1])
                 moves.append({**entry, "changed": differing, **sides})
     found: Record = Record.of({"appears": appears, "disappears": disappears, "moves": moves})
@@ -97,6 +104,19 @@ def compare(before: Any, after: Any) -> Record:
 def _entry(r: Mapping[str, Any], why: Iterable[str]) -> dict[str, Any]:
     kept = ("id", "stance", "practice", "target", "block", "habitat", "window", "urgency", "summary")
     return {**{name: r[name] for name in kept}, "why": list(dict.fromkeys(why))}
+
+
+def _speaking(outcome: Outcome) -> set[str]:
+    """The rules that speak for or about an outcome."""
+    return {one.rule.id for one in reasons_of(outcome)}
+
+
+def _tools(run: Run, one: tuple[Mapping[str, Any], Outcome]) -> set[str]:
+    """The tools that the hours of a recommendation are reckoned with."""
+    r, outcome = one
+    amount = (r["amount"]["value"], r["amount"]["unit"]) if r["amount"] else None
+    hours = hours_of(run.now, outcome.practice, outcome.block, outcome.habitat, amount)
+    return {place.tool for place in (hours or {}).values()}
 
 
 # --- what it hangs on ----------------------------------------------------------------------------
@@ -152,13 +172,17 @@ def _hangs_on(
     return [text for text in texts if text][:LONGEST_WHY]
 
 
-def _given_otherwise(changed: Mapping[str, tuple[Fact | None, Fact | None]], teller: Teller) -> list[str]:
-    """What is given otherwise than before: what hours, for one, hang on."""
+def _given_otherwise(
+    changed: Mapping[str, tuple[Fact | None, Fact | None]], teller: Teller, tools: Collection[str]
+) -> list[str]:
+    """What is given otherwise than before: what hours, for one, hang on; of tools only those of this work."""
     texts = []
     for was, now in changed.values():
         one = now or was
         assert one is not None
         kind = teller.resolver.kinds[one.kind]
+        if one.kind == "tool" and one.fields["tool"] not in tools:
+            continue
         if kind.of == "given":
             texts.append(_change(was, now, set(kind.fields) - {"days_ago"}, teller))
     return [text for text in texts if text][:LONGEST_WHY]

@@ -34,13 +34,43 @@ def write_what_if(found: Mapping[str, Any]) -> str:
                 lines += _changed(one)
     if not lines:
         lines = ["", "Nothing in the advice changes."]
+    if found["plan"] is not None:
+        lines += ["", *_plan(found["plan"])]
     return "\n".join([*lines[1:], *(f"Note: {note}" for note in found["notes"])])
+
+
+def _plan(found: Mapping[str, Any]) -> Iterator[str]:
+    """What fits into the hours now, and what no longer does."""
+    if not any(found.values()):
+        yield "Nothing in the plan changes."
+        return
+    yield "In the plan"
+    for one in found["disappears"]:
+        yield f"  no longer fits: {_job(one)}"
+        if one["kept_out_by"]:
+            relief = f"; would fit with {one['relief']}" if one["relief"] else ""
+            yield f"      kept out by {one['kept_out_by']}{relief}"
+    yield from (f"  fits now: {_job(one)}" for one in found["appears"])
+    for one in found["moves"]:
+        yield f"  moves: {_where(one)}: {one['name']}, {_when(one['before'])} before, {_when(one['now'])} now"
+
+
+def _job(one: Mapping[str, Any]) -> str:
+    return f"{_where(one)}: {one['name']}, {_when(one)}"
+
+
+def _when(one: Mapping[str, Any]) -> str:
+    days = one["days"]
+    return f"{one['hours']:g} h {f'on {days[0]}' if len(days) == 1 else f'from {days[0]} to {days[-1]}'}"
 
 
 def _changed(one: Mapping[str, Any]) -> Iterator[str]:
     yield f"  {_where(one)}: {one['summary']}"
     for name in one.get("changed", ()):
-        yield f"      {name}: {_said(one['before'][name])} before, {_said(one['now'][name])} now"
+        if name == "because":
+            yield from (f"      no longer: {text}" for text in one["before"][name])
+        else:
+            yield f"      {name}: {_said(one['before'][name])} before, {_said(one['now'][name])} now"
     yield from (f"      why: {text}" for text in one["why"])
     yield f"      {one['id']}"
 
@@ -50,7 +80,9 @@ def _said(value: Any) -> str:
         return f"{value['opens'] or 'open'} to {value['closes'] or 'open'}"
     if isinstance(value, Mapping):
         return f"{value['value']:g} {value['unit']}"
-    return "none" if value is None else str(value)
+    if isinstance(value, float):
+        return f"{value:g}"
+    return "not known" if value is None else str(value)
 
 
 def write_why_not(found: Mapping[str, Any]) -> str:

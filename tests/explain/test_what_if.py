@@ -8,6 +8,8 @@ import pytest
 
 from advisor import advise
 from advisor.errors import InputError
+from advisor.hours import exact
+from needs import lacking
 from scenarios.orchards import UPPER, orchard
 
 ON = "2026-05-18"
@@ -145,3 +147,63 @@ def test_what_cannot_be_is_refused_by_its_place_with_how_to_mend_it(changes, pla
     (problem,) = refused.value.problems
     assert place in problem.place
     assert mend in problem.mend
+
+
+def test_a_reason_that_goes_is_told_though_nothing_else_moves():
+    """Pyrethrin is bound to organic rules only where the orchard is run to them."""
+    meant = {"kind": "intent", "date": ON, "block": "upper", "practice": "insecticide", "material": "pyrethrin",
+             "target": "rosy-apple-aphid", "day": "2026-05-19"}  # fmt: skip
+    given = answer(meant, standard="organic")
+    found = given.what_if({"set": {"orchard.standard": "none"}})
+    (move,) = [one for one in found["moves"] if one["practice"] == "insecticide"]
+    assert move["changed"] == ["because"]
+    assert move["before"]["because"] == ["The orchard is run to an organic standard."]
+    assert move["now"]["because"] == []
+
+
+def test_only_the_tools_of_the_work_are_named():
+    found = answer(TALL, tools=["flail-mower", "ladder", "hand-lens"]).what_if({"set": {"orchard.tools": ["scythe"]}})
+    (cut,) = [one for one in found["moves"] if one["practice"] == "first-mow"]
+    assert {text for text in cut["why"] if text.startswith("Tool: ")} == {
+        "Tool: flail mower: no longer so.", "Tool: scythe: new."
+    }  # fmt: skip
+
+
+def test_fewer_hours_and_helpers_tell_what_no_longer_fits():
+    if not exact.available():
+        lacking("highspy")
+    given = answer(TALL, VOLES, hours_per_week=24, tools=["scythe"])
+    found = given.what_if({"set": {"orchard.hours_per_week": 2}})
+    assert (found["appears"], found["disappears"], found["moves"]) == ([], [], [])  # the advice itself stays
+    gone = found["plan"]["disappears"]
+    assert gone
+    assert all(one["kept_out_by"] for one in gone)
+    assert any("h more in the week of" in one["relief"] for one in gone if one["relief"])
+    assert {one["job"] for one in gone} <= {one["job"] for week in weeks(given.plan()) for one in week["jobs"]}
+    same = given.what_if({"set": {"orchard.hours_per_week": 24}})["plan"]
+    assert same == {"appears": [], "disappears": [], "moves": []}
+    more = given.what_if({"set": {"orchard.helpers": [{"day": "2026-05-20", "people": 2, "hours": 4}]}})["plan"]
+    assert more["moves"] or more["appears"]
+    assert given.what_if({"set": {"blocks.upper.floor": "turf"}})["plan"] is None
+
+
+def weeks(plan):
+    return [plan["this_week"], *plan["next_weeks"]]
+
+
+def test_another_sky_is_set_as_a_place_is(tmp_path):
+    hours = [f"2026-05-{19 + n // 24:02d}T{n % 24:02d}:00,13,95,{{rain}},1" for n in range(72)]
+    for name, rain in (("dry", 0), ("wet", 2)):
+        text = "\n".join(["time,temp_c,humidity_pct,rain_mm,wind_ms", *hours]).format(rain=rain)
+        (tmp_path / f"{name}.csv").write_text(text)
+    given = answer(TALL)
+    one = given.what_if({"set": {"forecast": str(tmp_path / "wet.csv")}})
+    assert one["changes"] == {"forecast": str(tmp_path / "wet.csv")}
+    assert one == given.what_if({"forecast": str(tmp_path / "wet.csv")})
+    with pytest.raises(InputError, match="file name is not read"):
+        given.what_if({"set": {"forecast": "/etc/passwd"}}, files=False)
+
+
+def test_no_weather_can_be_made_warmer_and_that_is_said():
+    found = answer(TALL).what_if({"warmer": 2})
+    assert found["notes"] == ["No hourly weather is given here, so there is none to be warmer or wetter."]
