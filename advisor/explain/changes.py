@@ -4,8 +4,9 @@ read_changes  what a person asked ({set, add, drop, warmer, rain, on, weather, f
 changed       the inputs of `Inputs.again` that differ once the changes are made
 
 A place is `orchard.FIELD`, `blocks.ID.FIELD` or `habitats.ID.FIELD`, such as `blocks.upper.mulch.depth`; a value of null
-takes the field away. `on`, `weather` and `forecast` may be set as places are. An observation added without a date is the newest of the day. Everything goes through the
-strict reading of an orchard file, so that a value that cannot be is refused by its place.
+takes the field away. `on`, `weather` and `forecast` may be set as places are. An observation added without a date is the
+newest of the day. Everything goes through the strict reading of an orchard file, so that a value that cannot be is refused
+by its place.
 
 Warmer and rainier weather is measured and forecast weather alike, hourly or written down. Relative humidity, dew point,
 wind and leaf wetness stay as they were: what they would be is not known.
@@ -189,7 +190,8 @@ def _find(data: Mapping[str, Any], place: str) -> tuple[dict[str, Any], list[str
         raise InputError(Problem(NAME, f"set {place}", f"{place!r} {named}", mend))
     close = words.nearest(place.rpartition(".")[2], {name.rpartition(".")[2] for name in _places(data)}, 1)
     full = [name for name in _places(data) if close and name.endswith(f".{close[0]}")]
-    mend = f"Did you mean {full[0]}?" if full else "Write orchard.FIELD, blocks.ID.FIELD, habitats.ID.FIELD, or on, weather, forecast."
+    places = "Write orchard.FIELD, blocks.ID.FIELD, habitats.ID.FIELD, or on, weather, forecast."
+    mend = f"Did you mean {full[0]}?" if full else places
     raise InputError(Problem(NAME, f"set {place}", f"{place!r} is no place of an orchard file", mend))
 
 
