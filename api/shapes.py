@@ -16,7 +16,7 @@ from pydantic.json_schema import models_json_schema
 
 from advisor.blocks import Block, Habitat, Orchard
 from advisor.given import AnyAmount, Area, Day, Given, Hours, MaterialId, Share, Text
-from advisor.journal.deciding import MOST_HOURS, STATES
+from advisor.journal.deciding import MOST_HOURS, NEED_REASON, TAKEN_BACK
 from advisor.observation import adapter
 from advisor.orchard import MOST_BLOCKS, MOST_OBSERVATIONS
 from advisor.words import known
@@ -58,14 +58,15 @@ _US: dict[str, tuple[float, float, str]] = {
 
 
 class DecisionMade(Given):
-    """A decision. reason: one of those offered (GET /reasons), or own words; wanted unless done.
+    """A decision. reason: one of those offered (GET /reasons), or own words; wanted for refused and overridden.
 
-    on: the day it was done. amount, material, area, content: further fields of the work that `done` records.
+    taken-back undoes the decision before: its work is withdrawn, and nothing is decided then; it takes neither hours, day
+    nor work. on: the day it was done. amount, material, area, content: further fields of the work that `done` records.
     """
 
     advice: Annotated[str, Field(pattern="^[0-9a-f]{16}$")]
     recommendation: Annotated[str, Field(min_length=1, max_length=200)]
-    state: Literal["done", "refused", "overridden"]
+    state: Literal["done", "refused", "overridden", "taken-back"]
     reason: Text | None = None
     hours: Hours | None = None
     note: Text | None = None
@@ -180,10 +181,11 @@ def _decision() -> Schema:
     found["properties"]["hours"] = either(
         span, text_like(rf"[0-9]{{1,2}}{_DECIMALS}( ?(h|minutes))?"), {"type": "null"}
     )
-    done, *others = STATES
+    of_work = ("hours", "on", "amount", "material", "area", "content")
     found["anyOf"] = [
-        {"properties": {"state": {"const": done}}},
-        {"properties": {"state": {"enum": others}, "reason": {"type": "string"}}, "required": ["reason"]},
+        {"properties": {"state": {"const": "done"}}},
+        {"properties": {"state": {"enum": list(NEED_REASON)}, "reason": {"type": "string"}}, "required": ["reason"]},
+        {"properties": {"state": {"const": TAKEN_BACK}, **{name: {"type": "null"} for name in of_work}}},
     ]
     return found
 

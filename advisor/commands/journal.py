@@ -81,7 +81,9 @@ def advise(
 def decide(
     advice: AdviceId,
     recommendation: Annotated[str, typer.Argument(metavar="RECOMMENDATION", help="The id of one of its lines.")],
-    state: Annotated[str, typer.Argument(metavar="STATE", help="done, refused or overridden.")],
+    state: Annotated[
+        str, typer.Argument(metavar="STATE", help="done, refused, overridden, or taken-back: undo the last.")
+    ],
     reason: Annotated[str | None, typer.Option(help="One of the reasons offered, or your own words.")] = None,
     hours: Annotated[float | None, typer.Option(metavar="H", help="Hours that it took.")] = None,
     note: Annotated[str | None, typer.Option(help="Anything else worth keeping.")] = None,
@@ -90,12 +92,19 @@ def decide(
     journal: JournalAt = HERE,
     json_: AsJson = False,
 ) -> None:
-    """Keep what was done about a recommendation; later advice knows of work that was done."""
+    """Keep what was done about a recommendation, or take it back; later advice knows of work that was done."""
     from dataclasses import asdict
 
     with _opened(journal) as opened:
         found = opened.decide(advice, recommendation, state, reason, hours=hours, note=note, by=by, on=day)
-    put(asdict(found), json_, lambda one: f"Kept: {one['recommendation']} {one['state']} on {one['on']}.")
+    put(asdict(found), json_, _decided)
+
+
+def _decided(one: dict[str, Any]) -> str:
+    """A decision in a line."""
+    if one["state"] == "taken-back":
+        return f"Taken back: nothing is decided about {one['recommendation']} now."
+    return f"Kept: {one['recommendation']} {one['state']} on {one['on']}."
 
 
 @app.command()

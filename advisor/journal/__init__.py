@@ -18,7 +18,7 @@ idempotency key stands for something else. Needs the extra `server`; PostgreSQL 
 """
 
 from advisor.journal.chain import Entry, Head
-from advisor.journal.deciding import REASONS, STATES
+from advisor.journal.deciding import REASONS, STATES, TAKEN_BACK, standing
 from advisor.journal.faults import Conflict, Missing, Unavailable
 from advisor.journal.journal import Journal
 from advisor.journal.kept import Advice, Decision, Observed
@@ -27,6 +27,6 @@ from advisor.journal.replaying import Replay
 from advisor.journal.state import Version
 
 __all__ = [
-    "REASONS", "STATES", "Advice", "Conflict", "Decision", "Entry", "Head", "Journal", "Missing", "Observed", "Recorded",
-    "Replay", "Unavailable", "Version", "record",
+    "REASONS", "STATES", "TAKEN_BACK", "Advice", "Conflict", "Decision", "Entry", "Head", "Journal", "Missing", "Observed",
+    "Recorded", "Replay", "Unavailable", "Version", "record", "standing",
 ]  # fmt: skip

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from advisor import ecosystem
 from advisor.advice import Answer, Inputs, answer_to, day_of, default_rules, edition_of, id_of
 from advisor.ecosystem import Knowledge
-from advisor.journal.deciding import checked, day_of_decision, recommendation_of, work_of
-from advisor.journal.faults import missing
+from advisor.journal.deciding import TAKEN_BACK, checked, day_of_decision, recommendation_of, standing, work_of
+from advisor.journal.faults import conflict, missing, refused
 from advisor.journal.keeping import Keeping
 from advisor.journal.kept import Advice, Decision
 from advisor.journal.replaying import Manifest, Replay, compared, manifest
@@ -20,7 +20,7 @@ from advisor.orchard import OrchardFile
 from advisor.rulebook import Rulebook
 
 if TYPE_CHECKING:
-    from advisor.journal.store import Reader, Writer
+    from advisor.journal.store import Writer
 
 
 class Advising(Keeping):
@@ -88,28 +88,41 @@ class Advising(Keeping):
         work: Mapping[str, Any] | None = None,
         key: str | None = None,
     ) -> Decision:
-        """Keep what was done about a recommendation: done, refused or overridden.
+        """Keep what was done about a recommendation: done, refused or overridden; or take back what was decided.
 
-        reason: one of REASONS, or own words; needed unless done. on: the day it was done. work: further fields of the
-        `work` observation that `done` records (amount, material, area, content).
+        reason: one of REASONS, or own words; needed for refused and overridden. on: the day it was done. work: further
+        fields of the `work` observation that `done` records (amount, material, area, content). A further decision takes
+        the place of the one before, and the work that that one recorded is withdrawn; `taken-back` puts nothing in its
+        place (Conflict if nothing is decided).
         """
         kept = self.advice(advice)
         about = recommendation_of(kept.answer, recommendation)
         checked(about, state, reason, hours, note, by)
+        if state == TAKEN_BACK and (work or on is not None):
+            raise refused(
+                "state", "taking back is no work and has no day of its own", "Leave out the day and the work."
+            )
 
         def act(writer: Writer) -> int:
-            standing = self._held.known(writer, kept.orchard)
-            today = writer.clock().astimezone(standing.bare.zone).date()
+            orchard = self._held.known(writer, kept.orchard)
+            decided = standing(map(Decision.of, writer.entries(kept.orchard, ["decision"])))
+            before = next((d for d in decided if (d.advice, d.recommendation) == (advice, recommendation)), None)
+            if state == TAKEN_BACK and before is None:
+                raise conflict(f"recommendation {recommendation}", "nothing stands decided about it in this advice",
+                               "There is nothing to take back.")  # fmt: skip
+            today = writer.clock().astimezone(orchard.bare.zone).date()
             day = day_of_decision(on, dt.date.fromisoformat(kept.answer.date), today)
             known = self._knowledge or ecosystem.knowledge()
             done = work_of(about, day, known, work or {}, hours=hours, by=by, note=note) if state == "done" else None
-            looks = read_looks([done] if done else [], standing.bare, "work")
-            ids = take_looks(writer, kept.orchard, standing, looks)
-            before = self._decided(writer, kept.orchard, advice, recommendation)
-            if before is not None and before.observation in standing.observations and before.observation not in ids:
-                writer.append(kept.orchard, "withdrawal", str(before.observation), {"reason": "decided again"})
+            ids = take_looks(writer, kept.orchard, orchard, read_looks([done] if done else [], orchard.bare, "work"))
+            if before is not None and before.observation in orchard.observations:
+                others = [one.observation for one in decided if one is not before]
+                if before.observation not in [*ids, *others]:
+                    why = "taken back" if state == TAKEN_BACK else "decided again"
+                    writer.append(kept.orchard, "withdrawal", str(before.observation), {"reason": why})
+            its_day = before.on if before is not None and state == TAKEN_BACK else day.isoformat()
             said = {"recommendation": recommendation, "state": state, "reason": reason, "hours": hours, "note": note,
-                    "by": by, "on": day.isoformat(), "observation": ids[0] if ids else None}  # fmt: skip
+                    "by": by, "on": its_day, "observation": ids[0] if ids else None}  # fmt: skip
             return writer.append(kept.orchard, "decision", advice, said).position
 
         request = [advice, recommendation, state, reason, hours, note, by, str(on), work]
@@ -119,16 +132,10 @@ class Advising(Keeping):
         return Decision.of(entry)
 
     def decisions(self, orchard: str, advice: str | None = None) -> list[Decision]:
-        """What was decided, oldest first; of one advice, or of all."""
+        """Everything that was decided or taken back, oldest first; of one advice, or of all. `standing` says what of it stands."""
         with self._store.reading() as reader:
             self._held.known(reader, orchard)
             return [Decision.of(entry) for entry in reader.entries(orchard, ["decision"], advice)]
-
-    @staticmethod
-    def _decided(reader: Reader, orchard: str, advice: str, recommendation: str) -> Decision | None:
-        """What was last decided about a recommendation."""
-        about = [Decision.of(entry) for entry in reader.entries(orchard, ["decision"], advice)]
-        return next((one for one in reversed(about) if one.recommendation == recommendation), None)
 
     def replay(self, advice: str) -> Replay:
         """Run an old advice again, and say what differs and why."""

@@ -1,16 +1,19 @@
-"""What was done about a recommendation, and why not: the reasons offered, and the work that follows from it."""
+"""What was done about a recommendation, and why not: the reasons offered, the work that follows, and taking it back."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from advisor.ecosystem import Knowledge, Practice
 from advisor.journal.faults import missing, plain_day, refused
+from advisor.journal.kept import Decision
 from advisor.words import nearest
 
-STATES = ("done", "refused", "overridden")
+TAKEN_BACK = "taken-back"  # what was decided last no longer stands: nothing is decided then
+STATES = ("done", "refused", "overridden", TAKEN_BACK)
+NEED_REASON = ("refused", "overridden")
 
 # What may be chosen as a reason; own words are taken as well.
 REASONS: dict[str, dict[str, str]] = {
@@ -36,6 +39,11 @@ REASONS: dict[str, dict[str, str]] = {
         "rule-or-label": "The law, the label or a standard says otherwise.",
         "cannot-wait": "It could not wait any longer.",
         "trial": "It is a trial, to see what comes of it.",
+    },
+    TAKEN_BACK: {
+        "by-mistake": "It was noted by mistake.",
+        "not-finished": "It is not done yet.",
+        "otherwise-now": "It was thought over.",
     },
 }
 MOST_HOURS = 10_000
@@ -66,12 +74,28 @@ def checked(
             raise refused(name, f"{len(text)} letters are too many", f"Say it in {MOST_LETTERS:,} at most.")
     if state not in STATES:
         raise refused("state", f"{state[:40]!r} is no decision", f"Write one of: {', '.join(STATES)}.", state)
-    if state != "done" and not (reason and reason.strip()):
+    if state == TAKEN_BACK and hours is not None:
+        raise refused("hours", "taking back is no work", "Leave the hours out.", hours)
+    if state in NEED_REASON and not (reason and reason.strip()):
         offered = ", ".join(REASONS[state])
         raise refused("reason", f"{state} needs a reason", f"Give one of {offered}, or your own words.")
     if state == "overridden" and recommendation.strength == "must" and reason in REASONS[state] and not note:
         raise refused("note", "this recommendation is for safety; to override it, say why in your own words",
                       "Write the reason in your own words, or give a note.", reason)  # fmt: skip
+
+
+def standing(decisions: Iterable[Decision]) -> list[Decision]:
+    """Of decisions, oldest first, those that stand: the last on each recommendation of an advice, unless it was taken back.
+
+    In the order in which they were made.
+    """
+    last: dict[tuple[str, str], Decision] = {}
+    for one in decisions:
+        about = (one.advice, one.recommendation)
+        last.pop(about, None)
+        if one.state != TAKEN_BACK:
+            last[about] = one
+    return list(last.values())
 
 
 def day_of_decision(on: str | dt.date | None, advised: dt.date, today: dt.date) -> dt.date:

@@ -62,7 +62,10 @@ class Advice:
 
 @dataclass(frozen=True)
 class Decision:
-    """What a grower did about a recommendation. state: done, refused or overridden. observation: the work recorded."""
+    """What a grower did about a recommendation. state: done, refused, overridden or taken-back, which undoes the one before.
+
+    observation: the work that `done` recorded.
+    """
 
     position: int
     at: str

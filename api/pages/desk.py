@@ -1,10 +1,10 @@
-"""The first page, and the week of an orchard: read it, tick what is done, refuse what will not be."""
+"""The first page, and the week of an orchard: read it, tick what is done, refuse what will not be, take back a slip."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -22,6 +22,7 @@ from advisor.api.pages.why_page import why_page
 from advisor.api.shelf import journal
 from advisor.errors import InputError, Problem
 from advisor.explain.why_picture import ecosystem_picture
+from advisor.journal import Decision
 from advisor.journal.deciding import REASONS, recommendation_of
 from advisor.quantity import Unreadable
 
@@ -68,7 +69,7 @@ async def why(request: Request, visitor: Visitor, orchard: str, recommendation: 
 
 @router.post("/at/{orchard}/this-week")
 async def decide(request: Request, visitor: Visitor, orchard: str, form: Form, on: str | None = None) -> Response:
-    """Note a recommendation as done, refused or overridden, and show the week that follows from it."""
+    """Note a recommendation as done, refused or overridden, or take that back, and show the week that follows from it."""
     visitor.demand("record", orchard)
     state = await in_turn(request, _decide, request, visitor, orchard, form)
     back = {"on": on, "noted": state} if on else {"noted": state}
@@ -80,12 +81,20 @@ def _week(request: Request, visitor: Asker, orchard: str, on: str | None) -> dic
     file = kept.file_of(orchard)
     advice = kept.advise(orchard, on)
     answer = json.loads(advice.text)  # plain, which is quicker than with dots
-    context = week(answer, file, orchard, kept.decisions(orchard), lambda id: kept.advice(id).answer)
+    decisions = kept.decisions(orchard)
+    context = week(answer, file, orchard, decisions, lambda id: kept.advice(id).answer)
     return {
         **context,
+        "upto": _upto(decisions),
         "may_record": visitor.may("record", orchard),
         "decide_at": f"/at/{orchard}/this-week?on={context['on']}",
     }
+
+
+def _upto(decisions: Sequence[Decision]) -> int:
+    """The position of the last decision that a page knows of. It goes with each of its forms, so that the same tick sent
+    twice is one, and a tick after taking back is another."""
+    return decisions[-1].position if decisions else 0
 
 
 def _why(request: Request, orchard: str, recommendation: str, on: str | None) -> dict[str, Any]:
@@ -97,7 +106,8 @@ def _why(request: Request, orchard: str, recommendation: str, on: str | None) ->
 
 
 def _refuse(request: Request, orchard: str, recommendation: str, on: str | None) -> dict[str, Any]:
-    advice = journal(request).advise(orchard, on)
+    kept = journal(request)
+    advice = kept.advise(orchard, on)
     told = recommendation_of(advice.answer, recommendation)
     state, week_at = refusal_of(told), f"/at/{orchard}/this-week?on={advice.answer.date}"
     return {
@@ -105,6 +115,7 @@ def _refuse(request: Request, orchard: str, recommendation: str, on: str | None)
         "r": told,
         "where": told.block or told.habitat or "whole orchard",
         "advice_id": advice.id,
+        "upto": _upto(kept.decisions(orchard)),
         "state": state,
         "words": REFUSE_WORDS[state],
         "reasons": REASONS[state],

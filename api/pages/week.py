@@ -10,7 +10,7 @@ from urllib.parse import quote, urlencode
 
 from advisor.answer import STANCES
 from advisor.api.pages import saying
-from advisor.journal.deciding import REASONS
+from advisor.journal.deciding import REASONS, standing
 from advisor.journal.kept import Decision
 from advisor.orchard import Block, Habitat, OrchardFile
 
@@ -68,10 +68,10 @@ def refusal_of(r: Mapping[str, Any]) -> str:
 
 
 def _decided(decisions: Iterable[Decision], day: dt.date) -> tuple[dict[str, Decision], dict[str, Decision]]:
-    """The newest decision on each recommendation: those of the last seven days, which settle it for this week, and those
-    made before, of which it is only told that they were made. Decisions after the day are not seen."""
+    """The newest decision that stands on each recommendation: those of the last seven days, which settle it for this week,
+    and those made before, of which it is only told that they were made. Decisions after the day are not seen."""
     newest: dict[str, Decision] = {}
-    for one in decisions:
+    for one in standing(decisions):
         if one.on is not None and one.on <= day.isoformat():
             newest[one.recommendation] = one
     since = (day - dt.timedelta(days=6)).isoformat()
@@ -184,7 +184,8 @@ def _state(place: Block | Habitat | None, conditions: Mapping[str, Any]) -> str:
 
 def _decision(r: Mapping[str, Any] | None, decision: Decision) -> Shown:
     what = r["summary"] if r else saying.sentence(saying.name_of(decision.recommendation.split(".")[0])) + "."
-    return {"word": DECIDED_WORDS[decision.state], "text": what, "told": _told(decision)}
+    told = {"word": DECIDED_WORDS[decision.state], "text": what, "told": _told(decision)}
+    return {**told, "advice": decision.advice, "rid": decision.recommendation}
 
 
 def _told(decision: Decision) -> str:

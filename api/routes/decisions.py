@@ -1,4 +1,4 @@
-"""What the grower did about a recommendation: done, refused or overridden, and why."""
+"""What the grower did about a recommendation: done, refused or overridden, and why; and taking that back."""
 
 from __future__ import annotations
 
@@ -57,7 +57,8 @@ _EXAMPLE = {
     openapi_extra=body("DecisionMade", _EXAMPLE),
 )
 async def decide(request: Request, orchard: Recordable, asker: Asking, key: Key) -> Response:
-    """Record what was done about a recommendation. `done` also records the work, so that later advice knows of it."""
+    """Record what was done about a recommendation. `done` also records the work, so that later advice knows of it;
+    `taken-back` undoes what was decided last, and 409 says that nothing was."""
     given = await body_of(request)
     try:
         made = TypeAdapter(DecisionMade).validate_python(given)
@@ -90,7 +91,7 @@ async def decide(request: Request, orchard: Recordable, asker: Asking, key: Key)
     responses=refusals(304, 401, 403, 404, 406, 422, 429, 501),
 )
 def list_decisions(request: Request, orchard: Readable, limit: Limit = 50, after: After = None) -> Response:
-    """What was decided, oldest first."""
+    """What was decided and taken back, oldest first. On each recommendation of an advice the last counts."""
     since = place(after, int) or 0
     found = [one for one in journal(request).decisions(orchard) if one.position > since]
     return answer(request, page(found, limit, asdict, lambda one: one.position))

@@ -88,6 +88,7 @@ def test_the_examples_fit_their_shapes_and_are_taken(service):
         ("Hours", [{"time": "2026-05-18T06:00"}]),
         ("Hours", [{"time": "six", "temp_c": 3}]),
         ("DecisionMade", {"advice": "0" * 16, "recommendation": "x", "state": "refused"}),
+        ("DecisionMade", {"advice": "0" * 16, "recommendation": "x", "state": "taken-back", "hours": 2}),
     ],
 )
 def test_the_shapes_refuse_what_the_readers_refuse(service, shape, bad):

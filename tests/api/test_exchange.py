@@ -175,6 +175,27 @@ def test_work_that_is_done_is_known_to_later_advice(fresh):
     assert fresh.ask("reader", "GET", f"/advice/{advice['advice']}").json() == advice
 
 
+def test_what_was_decided_is_taken_back_and_work_again_advised(fresh):
+    path = "/orchards/larkfield/decisions"
+    before = fresh.ask("reader", "GET", f"/orchards/larkfield/advice?on={DAY}").json()
+    made = {"advice": fresh.larkfield["advice"], "recommendation": fresh.larkfield["rid"]}
+    done = fresh.ask("recorder", "POST", path, json={**made, "state": "done", "hours": 3, "on": DAY}).json()
+    assert fresh.ask("reader", "GET", f"/orchards/larkfield/advice?on={DAY}").json() != before
+    back = fresh.ask("recorder", "POST", path, json={**made, "state": "taken-back", "reason": "by-mistake"})
+    assert back.status_code == 201
+    assert (back.json()["state"], back.json()["on"], back.json()["observation"]) == ("taken-back", DAY, None)
+    assert fresh.ask("reader", "GET", f"/orchards/larkfield/advice?on={DAY}").json() == before
+    assert fresh.ask("reader", "GET", f"/orchards/larkfield/observations/{done['observation']}").status_code == 404
+    listed = fresh.ask("reader", "GET", path).json()["items"]
+    assert [one["state"] for one in listed] == ["done", "taken-back"]
+    again = fresh.ask("recorder", "POST", path, json={**made, "state": "taken-back"})
+    assert again.status_code == 409
+    assert "nothing stands decided" in problem_of(again)["detail"]
+    for more in ({"hours": 1}, {"on": DAY}, {"amount": "2 m3"}):
+        assert fresh.ask("recorder", "POST", path, json={**made, "state": "taken-back", **more}).status_code == 422
+    assert "by-mistake" in fresh.ask("reader", "GET", "/reasons").json()["taken-back"]
+
+
 def test_answers_are_the_library_s(fresh):
     from advisor import advise
 

@@ -32,6 +32,25 @@ def test_what_is_done_is_ticked(open_page: Callable[..., Any], script: bool, pra
     expect(told).to_have_count(1)
 
 
+@pytest.mark.parametrize("script", [True, False])
+def test_a_slip_of_the_thumb_is_taken_back(open_page: Callable[..., Any], script: bool) -> None:
+    page = open_page(WEEK, java_script_enabled=script, has_touch=True)
+    job = entry(page, "trap-voles")
+    said = job.locator("h4").inner_text()
+    hours = page.locator(".glance > p").last.inner_text()
+    job.get_by_role("button", name="Done").tap()
+    noted = page.locator(".decided", has_text=said)
+    noted.get_by_role("button", name=f"Take back: {said}").tap()
+    expect(page.locator("#said")).to_have_text("Taken back.")
+    expect(noted).to_have_count(0)
+    expect(job.locator("h4")).to_have_text(said)
+    expect(page.locator(".glance > p", has_text=hours)).to_have_count(1)
+    job.get_by_role("button", name="Done").tap()  # and may be ticked anew
+    expect(noted).to_have_count(1)
+    noted.get_by_role("button", name="Take back").tap()
+    expect(noted).to_have_count(0)
+
+
 def test_ticking_stays_in_place_and_keeps_the_keyboard_near(open_page: Callable[..., Any]) -> None:
     page = open_page(WEEK)
     page.evaluate("() => { window.here = true; }")

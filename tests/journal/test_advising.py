@@ -187,7 +187,7 @@ def test_the_day_and_further_fields_of_work_may_be_given(kept: Journal) -> None:
 def test_what_cannot_be_decided_is_refused(kept: Journal) -> None:
     advice = kept.advise("south", ON)
     id = first_to(advice, "do")
-    with pytest.raises(InputError, match=r"Write one of: done, refused, overridden"):
+    with pytest.raises(InputError, match=r"Write one of: done, refused, overridden, taken-back"):
         kept.decide(advice.id, id, "perhaps")
     with pytest.raises(Missing, match=f"Did you mean {re.escape(id)}"):
         kept.decide(advice.id, id + "x", "done")

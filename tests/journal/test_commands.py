@@ -115,6 +115,13 @@ def test_advice_is_kept_decided_on_and_replayed(recorded: Run) -> None:
     shown = recorded("show", "south-larkfield").out
     assert f"for {ON}  {answer['advice']}" in shown
     assert f"{ON}  {id}: done" in shown
+    told = recorded("decide", answer["advice"], id, "taken-back", "--reason", "by-mistake")
+    assert told.out == f"Taken back: nothing is decided about {id} now.\n"
+    assert f"{ON}  {id}: taken-back, by-mistake" in recorded("show", "south-larkfield").out
+    told = recorded("decide", answer["advice"], id, "taken-back")
+    assert (told.code, told.out) == (1, "")
+    assert "nothing stands decided" in told.err
+    assert recorded("replay", answer["advice"], "--json").data["equal"] is True
 
 
 def test_verify_tells_a_sound_journal_from_a_changed_one(recorded: Run, tmp_path: Path) -> None:

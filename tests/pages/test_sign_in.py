@@ -99,6 +99,41 @@ def test_a_form_that_is_sent_twice_is_kept_once(service, client):
     assert [(one.state, one.hours) for one in kept] == [("done", 2.0)]
 
 
+def test_a_slip_is_taken_back_and_the_work_ticked_again(service, client):
+    """Also by a second tap on a form: it is kept once, and what is then ticked anew is another decision."""
+    sign_in(client, service.tokens["recorder"])
+    journal = service.app.state.shelf.journal()
+
+    def forms_with(button):
+        """The fields of each form of the week that has this button, by what it is about."""
+        forms = re.findall(r"<form.*?</form>", client.get(WEEK).text, re.DOTALL)
+        found = [
+            dict(re.findall(r'name="([^"]+)" value="([^"]*)"', one)) for one in forms if f'value="{button}"' in one
+        ]
+        return {one["rid"]: one for one in found}
+
+    for back in forms_with("taken-back").values():  # what other tests ticked
+        client.post(WEEK, data={**back, "state": "taken-back"})
+    rid = next(iter(forms_with("done")))
+    at_first = len(journal.observations("larkfield"))
+    for turn in range(2):
+        tick = forms_with("done")[rid]
+        for _ in range(2):
+            assert client.post(WEEK, data={**tick, "hours": "2", "state": "done"}).status_code == 303
+        assert len(journal.observations("larkfield")) == at_first + 1, turn
+        assert rid not in forms_with("done")
+        back = forms_with("taken-back")[rid]
+        for _ in range(2):
+            told = client.post(WEEK, data={**back, "state": "taken-back"})
+            assert told.status_code == 303
+        assert ">Taken back.</p>" in client.get(told.headers["location"]).text
+        assert len(journal.observations("larkfield")) == at_first
+        assert rid not in forms_with("taken-back")
+    kept = [one.state for one in journal.decisions("larkfield") if one.recommendation == rid]
+    assert kept[-4:] == ["done", "taken-back", "done", "taken-back"]
+    assert client.post(WEEK, data={**tick, "upto": "99999", "state": "taken-back"}).status_code == 409
+
+
 def test_a_reader_is_offered_nothing_to_record(service, client):
     sign_in(client, service.tokens["reader"])
     page = client.get(WEEK)

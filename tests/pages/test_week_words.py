@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.resources import files
 from typing import Any
 
@@ -74,6 +75,16 @@ def test_the_last_of_two_decisions_counts(demo: Any) -> None:
     lower = next(p for p in week(answer, file, "larkfield", both)["places"] if p["id"] == "lower")
     assert [d["word"] for d in lower["decided"]] == ["Done"]
     assert "It took 1.5 h." in lower["decided"][0]["told"]
+
+
+def test_what_is_taken_back_was_never_decided(demo: Any) -> None:
+    answer, file = demo
+    earlier = replace(decided("2026-05-10", "refused", reason="no-time"), advice="older")
+    slip = [earlier, decided(ON, hours=1.5), decided(ON, "taken-back")]
+    context = week(answer, file, "larkfield", slip)
+    assert not next(p for p in context["places"] if p["id"] == "lower")["decided"]
+    (asked,) = [r for r in entries(context) if r["id"] == TRAPS]
+    assert asked["before"].startswith("You noted it as not to be done on Sun 10 May.")  # what stood before stands again
 
 
 def test_what_is_done_and_no_longer_advised_keeps_its_words(demo: Any) -> None:
