@@ -204,8 +204,8 @@ def _plant(choosing: Choosing, plant: Plant, others: Sequence[Plant]) -> dict[st
         "only_it": in_words(alone),
         "drawbacks": [words for _, words in choosing.drawbacks(plant)],
         "cautions": list(plant.cautions),
-        "evidence": plant.evidence,
-        "sources": list(plant.sources),
+        "evidence": plant.bloom.evidence if plant.bloom else plant.evidence,
+        "sources": [plant.bloom.source] if plant.bloom and plant.bloom.source else list(plant.sources),
     }
 
 

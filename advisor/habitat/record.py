@@ -69,10 +69,8 @@ def bloom_for(
     """
     now = answer.run.now
     known = now.knowledge
-    accepts = Terms.of(terms)
+    accepts = _by_id(Terms.of(terms), known)
     asked = _asked(wanted, known)
-    for name in accepts.prices:
-        _plant(name, known, "terms.prices")
     site = site_bloom(now)
     flowers = ribbon(now, site)
     parts = Parts.of(known, now.region)
@@ -242,6 +240,19 @@ def _winter_note(winter: Winter) -> str:
     if winter.known_by == "weather":
         return f"{winter.text} Plants that would not stand it were left out; write coldest to be sure."
     return f"{winter.text} Plants that would not stand it were left out."
+
+
+def _by_id(terms: Terms, knowledge: Knowledge) -> Terms:
+    """The terms with prices by the ids of plants, whatever names people wrote."""
+    prices: dict[str, float] = {}
+    for name, price in terms.prices.items():
+        plant = _plant(name, knowledge, "terms.prices")
+        if plant.id in prices:
+            raise InputError(
+                Problem("request", "terms.prices", f"{plant.name} has two prices", "Give one.", value=name[:60])
+            )
+        prices[plant.id] = price
+    return terms.model_copy(update={"prices": prices})
 
 
 def _asked(wanted: Iterable[str] | str | None, knowledge: Knowledge) -> list[Plant]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
@@ -16,6 +17,7 @@ from advisor.api.pages.layout import render
 from advisor.api.pages.visit import Visitor
 from advisor.api.remembered import following
 from advisor.ecosystem import Plant, knowledge
+from advisor.errors import InputError, Problem
 from advisor.habitat.text import distance_lines, gap_lines, shelter_lines, short_day, short_whom, variety_lines
 
 router = APIRouter(include_in_schema=False)
@@ -34,19 +36,23 @@ ACCEPTS: dict[str, tuple[str, dict[str, Any]]] = {
 
 @router.get("/at/{orchard}/understory")
 async def understory(
-    request: Request, visitor: Visitor, orchard: str, on: str | None = None, wanted: str = ""
+    request: Request, visitor: Visitor, orchard: str, on: str | None = None, wanted: str = "", costs: str = ""
 ) -> Response:
     visitor.demand("read", orchard)
     ticked = [name for name in ACCEPTS if name in request.query_params]
-    context = await in_turn(request, _understory, request, orchard, on, wanted.strip(), ticked)
+    context = await in_turn(request, _understory, request, orchard, on, wanted.strip(), ticked, costs.strip())
     return render(request, "understory.html", tab="understory", **context)
 
 
-def _understory(request: Request, orchard: str, on: str | None, wanted: str, ticked: Sequence[str]) -> Shown:
+def _understory(
+    request: Request, orchard: str, on: str | None, wanted: str, ticked: Sequence[str], costs: str
+) -> Shown:
     names = [wanted] if wanted else []
     terms = {name: value for one in ticked for name, value in ACCEPTS[one][1].items()}
+    if costs:
+        terms["prices"] = _prices(costs)
 
-    what = ("bloom", *names, *(("terms", *ticked) if ticked else ()))
+    what = ("bloom", *names, *(("terms", *ticked) if ticked else ()), *(("costs", costs) if costs else ()))
     made = following(request, orchard, on, what, lambda answer: answer.bloom(wanted=names, terms=terms or None))
     found = json.loads(made)
     return {
@@ -55,11 +61,27 @@ def _understory(request: Request, orchard: str, on: str | None, wanted: str, tic
         "on": found["date"],
         "given_on": on or "",
         "wanted": wanted,
+        "costs": costs,
         "accepts": [(name, words, name in ticked) for name, (words, _) in ACCEPTS.items()],
         "plants": _named(knowledge().of_kind(Plant)),
         "drawn": habitat.draw(found) if found["ribbon"] else "",
         **understory_page(found, orchard),
     }
+
+
+def _prices(costs: str) -> dict[str, str]:
+    """What plants cost, from `aster 12, pussy willow 30`; names and numbers are read later, where all terms are."""
+    found = {}
+    for one in costs.split(","):
+        parts = re.fullmatch(r"\s*(.*?\S)[\s=:]+(\S+)\s*", one)
+        if parts is None:
+            raise InputError(
+                Problem(
+                    "request", "costs", "a plant or its cost is lacking", "Write aster 12, willow 30.", value=one[:60]
+                )
+            )
+        found[parts[1].lower().replace(" ", "-")] = parts[2]
+    return found
 
 
 def understory_page(found: Mapping[str, Any], orchard: str) -> Shown:
@@ -97,7 +119,7 @@ def understory_page(found: Mapping[str, Any], orchard: str) -> Shown:
 
 def _choice(one: Mapping[str, Any], orchard: str) -> Shown:
     return {
-        "text": one["text"],
+        "text": one["text"] + ("" if one["price"] is None else f" It costs {one['price']:g}."),
         "first_know": one["first_know"],
         "plants": [
             {

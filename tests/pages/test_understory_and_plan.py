@@ -59,6 +59,21 @@ def test_what_is_accepted_changes_what_is_chosen(client: Any) -> None:
     assert "Lungwort" not in sets("&no_toxic=yes")  # "Holds traces of liver poison"
 
 
+def test_what_plants_cost_turns_the_choice(client: Any) -> None:
+    """Arithmetic: of the plants with a cost the cheapest that fills the one week that is lacking; names as people write."""
+
+    def first(costs: str) -> str:
+        page = client.get("/at/larkfield/understory", params={"on": DEMO_DAY, "costs": costs}).text
+        return re.search(r'<ol class="sets">.*?</summary>', page, re.DOTALL)[0]
+
+    assert "cornelian cherry. It costs 3." in first("Cornelian cherry 3, pussy willow 30")
+    assert "It costs 4." in first("cornelian-cherry=40, pussy-willow 4")
+    assert "stands winters down to" in client.get(f"/at/larkfield/understory?on={DEMO_DAY}").text.lower()
+    for wrong in ("willow", "willow cheap", "willow 0", "moonflower 3", "willow 3, pussy willow 4"):
+        refused = client.get("/at/larkfield/understory", params={"on": DEMO_DAY, "costs": wrong})
+        assert refused.status_code == 422, wrong
+
+
 def test_an_orchard_without_flowers_is_unknown_and_not_bare(client: Any) -> None:
     bare = {"orchard": {"name": "Bare", "latitude": 51.0}, "blocks": [{"id": "a", "fruit": "quince"}]}
     client.put("/orchards/bare", json=bare)
