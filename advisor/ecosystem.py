@@ -104,6 +104,10 @@ class Knowledge:
         found.sort(key=lambda node: (node.id != plain, node.kind != "practice"))
         return found[0] if found else None
 
+    def said_by(self, word: str, field: str) -> Node | None:
+        """The node that a field's word is the id of: in a field of materials, copper is the material and not its spraying."""
+        return self.nodes.get(f"material:{word}" if field == "material" else word) or self.nodes.get(word)
+
     def nearest(self, word: str, kind: str | Iterable[str] | None = None, most: int = 3) -> list[str]:
         """Ids that look most like a word nobody knows, for an error message."""
         plain, kinds = _as_id(word), _kinds(kind)

@@ -51,7 +51,7 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
         if field == "severity" and value == "infects":
             return "sure"  # the figures of this disease know one degree only
         if isinstance(value, str):
-            node = None if field in _NO_IDS else knowledge.nodes.get(value)
+            node = None if field in _NO_IDS else knowledge.said_by(value, field)
             return node.name if node else value
         if unit == "bbch":
             stage = stage_name(round(value))

@@ -43,7 +43,8 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
         out.print(Text("Worth a look", style="bold"))
         for unknown in answer["unknowns"][:MOST_UNKNOWNS]:
             could = ", ".join(unknown["could_change"][:4])
-            out.print(Padding(f"{unknown['why']} About {unknown['minutes']} min; could change: {could}.", (0, 0, 0, 2)))
+            told = f"{unknown['why']} About {unknown['minutes']} min; could change: {could}." if could else unknown["why"]
+            out.print(Padding(told, (0, 0, 0, 2)))
         rest = len(answer["unknowns"]) - MOST_UNKNOWNS
         if rest > 0:
             out.print(f"  … and {rest} more (--json lists all).")

@@ -8,9 +8,12 @@ from dataclasses import dataclass, field
 from advisor.answer import Unknown
 from advisor.conditions import Derive, Propose, Reserve, Rule, Var
 from advisor.facts import Gathered, Situation
+from advisor.facts.given import unjudged
 from advisor.inference import Inference
+from advisor.observation import Intent
 from advisor.rulebook import Rulebook
 from advisor.sentences import in_words
+from advisor.words import OTHER
 
 # Minutes that a look takes, by what is looked at (common practice, no source).
 MINUTES = {
@@ -109,7 +112,21 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
                 minutes=MINUTES.get(look_at, ORDINARY_MINUTES),
             )
         )
-    return found
+    return found + [_not_judged(meant) for meant in unjudged(now)]
+
+
+def _not_judged(meant: Intent) -> Unknown:
+    """What the grower means to do and nothing here knows: it had no answer, and that is said."""
+    name = in_words(meant.practice.removeprefix(OTHER))
+    return Unknown(
+        look_at="intent",
+        about=None,
+        block=meant.block,
+        habitat=meant.habitat,
+        why=f"Nothing is known here of {name}, so it was not judged: name the practice or its material by a word known here.",
+        could_change=[],
+        minutes=ORDINARY_MINUTES,
+    )
 
 
 def _drop_what_no_one_asks(now: Situation, wants: dict[Key, _Want]) -> None:

@@ -49,7 +49,7 @@ class Teller:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, str):
-            node = None if field in _NO_IDS else self.knowledge.nodes.get(value)
+            node = None if field in _NO_IDS else self.knowledge.said_by(value, field)
             return node.name if node else in_words(value) if field not in _NO_IDS else value
         if isinstance(value, tuple | list):
             return " or ".join(self.value(one, unit, field) for one in value)

@@ -6,12 +6,15 @@ import datetime as dt
 from collections.abc import Iterator
 
 from advisor import season, words
+from advisor.ecosystem import Knowledge
 from advisor.fact import Fact
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
+from advisor.knowledge_schema import Material, Practice
 from advisor.observation import Intent, Work
 from advisor.orchard import Block, Habitat
 from advisor.science import rootstock
+from advisor.sentences import in_words
 
 # A block younger than this counts as young (common practice, no source): its trees are not yet expected to crop.
 YOUNG_YEARS = 5
@@ -139,18 +142,47 @@ def work_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         )
 
 
-def _meant(now: Situation) -> Iterator[Intent]:
-    """What is meant from today on, and can be judged: of a practice that nobody knows there is nothing to say."""
+def _meant(now: Situation) -> Iterator[tuple[Intent, str]]:
+    """What is meant from today on and can be judged, each with the practice that it is judged as."""
     for seen in now.observations:
-        if not isinstance(seen, Intent) or (seen.day is not None and seen.day < now.on):
-            continue
-        if not seen.practice.startswith(words.OTHER):
-            yield seen
+        if isinstance(seen, Intent) and (seen.day is None or seen.day >= now.on):
+            practice = judged_as(now.knowledge, seen)
+            if practice is not None:
+                yield seen, practice
+
+
+def unjudged(now: Situation) -> list[Intent]:
+    """What is meant from today on and nothing here can judge."""
+    judged = {seen.id for seen, _ in _meant(now)}
+    open_still = (o for o in now.observations if isinstance(o, Intent) and (o.day is None or o.day >= now.on))
+    return [meant for meant in open_still if meant.id not in judged]
+
+
+def judged_as(known: Knowledge, meant: Intent) -> str | None:
+    """The practice that something meant is judged as: its own, or where nobody knows that, what its materials are used for.
+
+    A material for spraying or from the household that no practice takes is judged as an insecticide. None: of neither the
+    practice nor a material is anything known.
+    """
+    if not meant.practice.startswith(words.OTHER):
+        return meant.practice
+    for name in (meant.material, *(meant.with_ or ())):
+        material = known.resolve(name, kind="material") if name else None
+        if isinstance(material, Material):
+            takers = [one for one in known.nodes.values() if isinstance(one, Practice) and material.id in one.material]
+            takers.sort(key=lambda one: (one.id != material.id, one.group != "sprays", one.id))
+            if takers:
+                return takers[0].id
+            if material.group in ("spray", "household"):
+                return "insecticide"
+    return None
 
 
 def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """Each thing the grower means to do from today on, once for each place that it touches."""
-    for seen in _meant(now):
+    for seen, practice in _meant(now):
+        unknown = in_words(seen.practice.removeprefix(words.OTHER)) if practice != seen.practice else ""
+        text = f"{unknown} is not known here; judged by what it would put on, as {in_words(practice)}" if unknown else ""
         for where, place in places(now, seen.block, seen.habitat):
             yield make(
                 "intent",
@@ -158,7 +190,7 @@ def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                 {
                     "id": seen.id,
                     where: place,
-                    "practice": seen.practice,
+                    "practice": practice,
                     "day": (seen.day - now.on).days if seen.day else 0,
                     "hour": _hour(seen.at),
                     "material": seen.material,
@@ -177,6 +209,7 @@ def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                     "when": seen.when,
                 },
                 origin=(seen.id,),
+                text=text,
             )
         for material in seen.with_ or ():
             mate = {"intent": seen.id, "material": material}
@@ -186,7 +219,7 @@ def intent_facts(now: Situation, make: Maker) -> Iterator[Fact]:
 def gap_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """For each thing meant, how long after the last use of each material at that place it would be done."""
     work = [o for o in now.observations if isinstance(o, Work) and o.material]
-    for seen in _meant(now):
+    for seen, _ in _meant(now):
         day = seen.day or now.on
         for where, place in places(now, seen.block, seen.habitat):
             last = {w.material: w for w in work if (where, place) in places(now, w.block, w.habitat)}
