@@ -9,10 +9,11 @@ import re
 
 from advisor.quantity import spoken
 
-_UNITS = {"°C": "degC", "mm": "mm", "cm": "cm", "m": "m", "m2": "m2", "m3": "m3", "kg": "kg", "m/s": "m/s"}
+_UNITS = {"°C": "degC", "mm": "mm", "cm": "cm", "m": "m", "m2": "m2", "m3": "m3", "kg": "kg", "L": "L",
+          "m/s": "m/s"}
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _MEASURE = re.compile(
-    rf"(?<![\w.])(?:({_NUMBER}) (to|and) )?({_NUMBER}) (°C|mm|cm|m/s|m2|m3|m|kg)(?![\w/])(?! (?:days|hours))"
+    rf"(?<![\w.])(?:({_NUMBER}) (to|and) )?({_NUMBER}) (°C|mm|cm|m/s|m2|m3|m|kg|L)(?![\w/])(?! (?:days|hours))"
 )
 _STEP = re.compile(r"(; )")
 

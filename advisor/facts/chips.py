@@ -48,7 +48,7 @@ def _wood(meant: Intent, make: Maker) -> Iterator[Fact]:
         found = ramial.is_ramial(meant.thickness * 100, known, meant.fresh is not False)
         said = list(found["because"])
         if math.isnan(share):
-            said.append(f"Conifers are in it: at most {ramial.CONIFER_SHARE[0]:.0%} to {ramial.CONIFER_SHARE[1]:.0%} of all.")
+            said.append(ramial.CONIFERS_MOST)
         because = " ".join(said) or f"Fresh {found['size']}, deciduous as far as is told."
         values = {"intent": meant.id, "thickness": meant.thickness, "size": str(found["size"]).replace(" ", "-"),
                   "ramial": found["ramial"], "against": because}
@@ -90,7 +90,7 @@ def _reach(now: Situation, meant: Intent, block: Block, make: Maker) -> Iterator
         held, kg = ramial.nutrients(volume), float(ramial.weight(volume))
         values |= {"kg": kg, "nitrogen": float(held["nitrogen"]), "potash": float(held["potash"])}
         text += (f"; {kg:.0f} kg at half moisture; after poplar twigs they hold {held['nitrogen']:.1f} kg of nitrogen, "
-                 f"{held['phosphate']:.1f} of phosphate, {held['potash']:.1f} of potash and {held['lime']:.0f} of lime")
+                 f"{held['phosphate']:.1f} kg of phosphate, {held['potash']:.1f} kg of potash and {held['lime']:.0f} kg of lime")
     yield make("chips-meant", f"{meant.id}:{block.id}", values, origin=(meant.id, "orchard"), text=text,
                sources=("brf-method-notes", "noel-poplar-twigs"))
 

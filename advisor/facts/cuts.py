@@ -55,7 +55,7 @@ def use_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterato
         block, habitat = fact.fields.get("block"), fact.fields.get("habitat")
         grows = _grows(now, block, habitat)
         uses = sward.uses(str(heads), [p.id for p in grows], [p.id for p in grows if p.toxic],
-                          _copper_lies(now, block), _wilted(now, block))
+                          _copper_lies(now, block), _wilted(now, block), _ratio(facts, block))
         fodder = next(use for use in uses if use["use"] == "fodder")
         serves = [in_words(use["use"]) for use in uses if use["fit"]]
         values = {"block": block, "habitat": habitat, "heads": heads, "serves": listed(serves), "fodder": fodder["fit"]}
@@ -64,6 +64,12 @@ def use_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterato
             values["danger"] = " ".join(one[0].upper() + one[1:] for one in map(in_words, dangers))
         text = "; ".join(f"{in_words(use['use'])}: {str(use['why']).rstrip('.')}" for use in uses if use["fit"])
         yield make("cut-uses", str(block or habitat), values, origin=(fact.id, "orchard"), text=text)
+
+
+def _ratio(facts: Mapping[str, Fact], block: object) -> float | None:
+    """What the block's sward was found to be; None for a habitat, where its seed heads alone tell."""
+    feed = facts.get(f"sward-feed:{block}")
+    return None if feed is None else float(feed.fields["cn"])
 
 
 def _grows(now: Situation, block: object, habitat: object) -> list[Plant]:

@@ -154,7 +154,7 @@ def _water(now: Situation, then: Stuff, values: dict[str, object], least: float,
     if status == "dry":
         litres = float(mulch.mass_for_moisture(then.mass, then.moisture, 100, goal))
         values["water"] = litres
-        return [f"to {goal:g} % moisture: Q1 (G - M1) / (100 - G) = {litres:.1f} l of water"]
+        return [f"to {goal:g} % moisture: Q1 (G - M1) / (100 - G) = {litres:.1f} L of water"]
     if status == "wet":
         dry = next((s for name in DRY_STUFF if (s := stuff_of(now.knowledge, name)) is not None and s.moisture < most), None)
         if dry is not None:

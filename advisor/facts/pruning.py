@@ -27,7 +27,8 @@ def pruning_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Ite
         why = "strong shoots" if strong else f"trees {age} years old, of {life} that they live" if old else "usual growth"
         origin = ("orchard", *((shoots.id,) if shoots is not None else ()))
         values = {"block": block.id, "share": share, "old": old, "strong": strong, "age": age}
-        yield make("pruning-share", block.id, values, origin=origin, text=f"{why}: at most {share:.0%} of the fruiting wood",
+        text = f"{why}: at most {share * 100:.0f} % of the fruiting wood"
+        yield make("pruning-share", block.id, values, origin=origin, text=text,
                    sources=() if strong or old else ("real-cider-pruning",))
 
 

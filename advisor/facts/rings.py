@@ -106,6 +106,6 @@ def ring_facts(block: Block, bears: bool | None, facts: Mapping[str, Fact], now:
             kg, held = float(ramial.weight(chips)), ramial.nutrients(chips)
             values |= {"chips_kg": kg, "chips_nitrogen": float(held["nitrogen"]), "chips_potash": float(held["potash"])}
             text += (f"; so many ramial chips weigh {kg:.0f} kg at half moisture and hold {held['nitrogen']:.1f} kg of "
-                     f"nitrogen, {held['phosphate']:.1f} of phosphate and {held['potash']:.1f} of potash, freed over years")
+                     f"nitrogen, {held['phosphate']:.1f} kg of phosphate and {held['potash']:.1f} kg of potash, freed over years")
     yield make("ring-volume", block.id, values, origin=("orchard", *((lies.id,) if lies else ())), text=text,
                sources=tuple(source for source, told in SOURCES.items() if told in values))

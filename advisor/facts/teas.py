@@ -47,13 +47,15 @@ def _tea(now: Situation, meant: Intent, plant: str, make: Maker) -> Fact:
         strong = float(plant_tea.tea_needed(litres))
         leaf = strong / way.water_l[0] * way.leaf_kg
         values |= {"litres": litres, "strong": strong, "leaf": leaf, "on_leaves": float(plant_tea.tea_needed(litres, True))}
-        text += (f"; {litres:g} l thinned 1 to 10 on soil take {strong:.1f} l of strong tea, from {leaf:.1f} kg of leaf "
-                 f"in {strong:.1f} l of water; on leaves, thinned 1 to 20, {values['on_leaves']:.1f} l serve")
+        text += (f"; {litres:.0f} L thinned 1 to 10 on soil take {strong:.1f} L of strong tea, from {leaf:.1f} kg of leaf "
+                 f"in {strong:.1f} L of water; on leaves, thinned 1 to 20, {values['on_leaves']:.1f} L serve")
     elif amount[1] == "kg":
         made = plant_tea.batch(plant, amount[0])
         values |= {"leaf": amount[0], "strong": made["water_least_l"], "litres": made["thinned_l"]}
-        text += (f"; {amount[0]:g} kg of leaf in {made['water_least_l']:.0f} to {made['water_most_l']:.0f} l of water; "
-                 f"thinned 1 to 10 the stronger makes {made['thinned_l']:.0f} l for the soil")
+        water = (made["water_least_l"], made["water_most_l"])
+        span = f"{water[0]:.0f} to {water[1]:.0f} L" if water[0] < water[1] else f"{water[0]:.0f} L"
+        text += (f"; {amount[0]:.3g} kg of leaf in {span} of water; thinned 1 to 10 the strongest makes "
+                 f"{made['thinned_l']:.0f} L for the soil")
     if "comfrey" in plant and "leaf" in values:
         potash = float(plant_tea.comfrey_holds(values["leaf"])["K2O"])
         values["potash"] = potash

@@ -34,6 +34,7 @@ SPECIES_CAUTIONS: dict[str, str] = {
     "black-locust": "Locust wood rots slowly and its bark is poisonous to stock.",
     "cherry-laurel": "Fresh cherry laurel gives off poison when chipped; keep downwind and out of a closed van.",
 }
+CONIFERS_MOST = f"Conifers to at most {100 * CONIFER_SHARE[0]:.0f} to {100 * CONIFER_SHARE[1]:.0f} % of ramial chips."
 KEPT_OFF = frozenset({"black-walnut"})  # not under fruit trees at all, unless well composted
 
 
@@ -53,19 +54,23 @@ def is_ramial(diameter_cm: float, conifer_share: float = 0.0, fresh: bool = True
     if size == "stem wood":
         against.append(f"Branches of {thick:g} cm are stem wood; ramial wood is under {DIAMETER_MOST_CM:g} cm.")
     if conifer > CONIFER_SHARE[1]:
-        against.append(f"{conifer:.0%} conifer is more than the {CONIFER_SHARE[1]:.0%} that sources allow.")
+        against.append(f"{_percent(conifer)} conifer is more than the {_percent(CONIFER_SHARE[1])} that sources allow.")
     elif conifer > CONIFER_SHARE[0]:
-        remarks.append(f"{conifer:.0%} conifer: some sources stop at {CONIFER_SHARE[0]:.0%}.")
+        remarks.append(f"{_percent(conifer)} conifer: some sources stop at {_percent(CONIFER_SHARE[0])}.")
     if not fresh:
         against.append("Ramial wood is used fresh; chips that have lain are plain wood chips.")
     return {"ramial": not against, "size": size, "because": against + remarks}
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def species_cautions(species: str) -> list[str]:
     """What to know before chipping a plant: conifers count toward the conifer share; some wood is kept away."""
     found = [SPECIES_CAUTIONS[species]] if species in SPECIES_CAUTIONS else []
     if species in CONIFERS:
-        found.append(f"Conifers to at most {CONIFER_SHARE[0]:.0%} to {CONIFER_SHARE[1]:.0%} of ramial chips.")
+        found.append(CONIFERS_MOST)
     return found
 
 

@@ -137,15 +137,16 @@ def uses(
     toxic: Iterable[str] = (),
     copper_sprayed: bool = False,
     wilted_stone_fruit: bool = False,
+    ratio: float | None = None,
 ) -> list[dict[str, Any]]:
     """What a cut patch can serve as: mulch, compost, tea, fodder; never a remedy to eat.
 
     plants: ids of what grows in it; toxic: those of them known to harm stock. Each use has `use`, `fit` (True or
-    False), `why` and `cautions`. Common practice; the carbon to nitrogen is that of the seed heads.
+    False), `why` and `cautions`. Common practice; the carbon to nitrogen is that of the seed heads, or the given ratio.
     """
     heads, grows, harms = _heads(seed_heads), set(plants), sorted(set(toxic))
     seedy = heads in ("set", "ripe")
-    ratio = cn(heads)
+    ratio = cn(heads) if ratio is None else ratio
     comfrey = sorted(name for name in grows if "comfrey" in name)
     result = [
         {
