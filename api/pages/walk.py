@@ -28,6 +28,7 @@ from advisor.api.pages.visit import Visitor
 from advisor.api.shelf import journal
 from advisor.errors import InputError
 from advisor.explain.wording import words_of
+from advisor.journal import TAKEN_BACK, Journal, standing
 from advisor.orchard import OrchardFile
 from advisor.sentences import in_words
 
@@ -67,7 +68,7 @@ async def record(
     by_script = "application/json" in request.headers.get("accept", "")
     key = f"{visitor.id}/{idempotency_key}" if idempotency_key else None
     try:
-        id, said = await in_turn(request, _record, request, orchard, form, key)
+        id, said = await in_turn(request, _record, request, orchard, form, key, visitor.name)
     except InputError as fault:
         problems = problems_by_field(fault)
         if by_script:
@@ -80,14 +81,25 @@ async def record(
     return RedirectResponse(f"/at/{orchard}/walk?{back}#kept", 303)
 
 
-def _record(request: Request, orchard: str, form: Mapping[str, str], key: str | None) -> tuple[str, str]:
+def _record(request: Request, orchard: str, form: Mapping[str, str], key: str | None, by: str) -> tuple[str, str]:
     kept = journal(request)
     if "take_back" in form:
-        kept.withdraw(orchard, form["take_back"])
+        _take_back(kept, orchard, form["take_back"], by)
         return form["take_back"], "taken back"
     given = observation_of(form, kept.file_of(orchard))
     id = kept.observe(orchard, [given], key=key, name="form")[0]
     return id, told(given)
+
+
+def _take_back(kept: Journal, orchard: str, id: str, by: str) -> None:
+    """Withdraw what was recorded. Work that was ticked off goes with its tick, or the week would still call it done; and
+    what a second tap takes back again is taken back already."""
+    ticks = [one for one in standing(kept.decisions(orchard)) if one.observation == id]
+    for one in ticks:
+        kept.decide(one.advice, one.recommendation, TAKEN_BACK, by=by)
+    said = [] if ticks else kept.history(orchard, id)
+    if not ticks and not (said and said[-1].kind == "withdrawal"):
+        kept.withdraw(orchard, id)
 
 
 def _walk(

@@ -39,6 +39,20 @@ def test_a_look_takes_three_taps(open_page: Callable[..., Any], house: str, scri
     expect(page.locator("#kept li", has_text="Signs of voles, lower")).not_to_have_count(0)
 
 
+@pytest.mark.parametrize("script", [True, False])
+def test_what_was_just_kept_is_taken_back(open_page: Callable[..., Any], house: str, script: bool) -> None:
+    page = open_page(WALK, java_script_enabled=script, has_touch=True)
+    before = kept(house, "vole-sign")
+    look = fold(page, "Signs of voles")
+    look.locator("summary").first.tap()
+    look.locator(".pick", has_text="upper").tap()
+    look.locator(".pick", has_text="old").tap()
+    look.get_by_role("button", name="Keep it").tap()
+    page.locator("#kept li", has_text="Signs of voles, upper").first.get_by_role("button", name="Take back").tap()
+    expect(page.locator("#said")).to_have_text("Taken back.")
+    assert kept(house, "vole-sign") == before
+
+
 def test_large_things_to_press(open_page: Callable[..., Any]) -> None:
     page = open_page(WALK, has_touch=True)
     page.evaluate("() => document.querySelectorAll('details.look').forEach((one) => { one.open = true; })")

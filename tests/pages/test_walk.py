@@ -197,9 +197,25 @@ def test_a_look_is_taken_back(client: Any) -> None:
     id = next(one["id"] for one in seen(client) if one["kind"] == "snow")
     assert client.post(WALK, data=form_of(client, take_back=id)).status_code == 303
     assert not any(one["kind"] == "snow" for one in seen(client))
-    again = client.post(WALK, data=form_of(client, take_back=id))
-    assert again.status_code == 422
-    assert "No observation of that id stands" in again.text
+    assert client.post(WALK, data=form_of(client, take_back=id)).status_code == 303  # a second tap
+    never = client.post(WALK, data=form_of(client, take_back="snow-never"))
+    assert never.status_code == 422
+    assert "No observation of that id stands" in never.text
+
+
+def test_work_that_was_ticked_off_is_taken_back_with_its_tick(client: Any) -> None:
+    week = f"/at/larkfield/this-week?on={DEMO_DAY}"
+
+    def fields(button: str) -> dict[str, str]:
+        forms = re.findall(r"<form.*?</form>", client.get(week).text, re.DOTALL)
+        form = next(one for one in forms if f'value="{button}"' in one)
+        return {**dict(re.findall(r'name="([^"]+)" value="([^"]*)"', form)), "state": button}
+
+    client.post(week, data=fields("done"))
+    id = next(one["id"] for one in seen(client) if one["kind"] == "work")
+    assert client.post(WALK, data=form_of(client, take_back=id)).status_code == 303
+    assert not any(one["kind"] == "work" for one in seen(client))
+    assert 'class="decided"' not in client.get(week).text
 
 
 def test_the_south_is_asked_in_inches(client: Any) -> None:

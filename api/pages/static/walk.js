@@ -142,6 +142,25 @@ function press(words, act) {
   return button;
 }
 
+// The form that takes back what was kept, as the server makes it for those before.
+function takeBack(to, kept) {
+  const form = document.createElement("form");
+  form.method = "post";
+  form.action = to;
+  const check = document.createElement("input");
+  check.type = "hidden";
+  check.name = "check";
+  check.value = page.querySelector("input[name=check]").value;
+  const button = document.createElement("button");
+  button.className = "plain";
+  button.name = "take_back";
+  button.value = kept.id;
+  button.textContent = "Take back";
+  button.setAttribute("aria-label", `Take back: ${kept.said}`);
+  form.append(check, button);
+  return form;
+}
+
 // Opens the form of that look again with what was written; keeping it anew replaces what was refused.
 function mendIt(entry) {
   const forms = [...page.querySelectorAll(`details.look[data-kind="${CSS.escape(entry.fields.kind)}"] form`)];
@@ -174,8 +193,11 @@ waiting.hear((what) => {
     const item = document.createElement("li");
     const words = document.createElement("span");
     words.textContent = `${dayInWords(what.entry.fields.date)}. ${what.kept.said}`;
-    item.append(words);
-    if (what.entry.orchard === page.dataset.orchard) keptList.prepend(item);
+    item.append(words, takeBack(what.entry.to, what.kept));
+    if (what.entry.orchard === page.dataset.orchard) {
+      keptList.prepend(item);
+      document.getElementById("none-kept")?.remove();
+    }
   }
   if (what.refused) said.textContent = "Refused: see above what is wrong.";
   show();
