@@ -15,7 +15,7 @@ from advisor.facts import Gathered, Situation
 from advisor.inference import Inference
 from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
-from advisor.sentences import in_words
+from advisor.sentences import in_words, without_noughts
 from advisor.task_hours import task_hours
 from advisor.units_in_text import in_us_units
 from advisor.weighing import POINTS, Outcome
@@ -105,7 +105,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         urgency=round(one.urgency, 3),
         summary=_summary(now, one, practice, deciding),
         because=_unique(
-            [*(turned(r.because) for r in reasons), *_unlooked(inference, reasons), *_settling(one)]
+            [*_told_once(reasons, turned), *_unlooked(inference, reasons), *_settling(one)]
         ),
         how=_unique(turned(line) for r in reasons for line in r.how),
         amount=_amount(lead),
@@ -177,6 +177,16 @@ def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -
     told = " ".join(reason.because for reason in reasons)  # what a rule says by itself need not be said again
     kinds = " and no ".join(kind for kind in assumed if kind not in told)
     return [f"Nobody has looked, or not lately: no {kinds} is noted that would say otherwise."] if kinds else []
+
+
+def _told_once(reasons: Sequence[Proposal | Reservation], turned: Callable[[str], str]) -> list[str]:
+    """Why, a sentence for each rule: where one rule spoke several times, its first word and how many more there are."""
+    by: dict[str, list[str]] = {}
+    for reason in reasons:
+        told = by.setdefault(reason.rule.id, [])
+        if turned(reason.because) not in told:
+            told.append(turned(reason.because))
+    return [told[0] if len(told) == 1 else f"{told[0]} So it is with {len(told) - 1} more." for told in by.values()]
 
 
 def _settling(one: Outcome) -> list[str]:
@@ -252,8 +262,9 @@ def _workings(now: Situation, inference: Inference, reasons: Sequence[Proposal |
 
 
 def _in_units(now: Situation) -> Callable[[str], str]:
-    """What turns the metric measures that stand in sentences into the units of the orchard."""
-    return in_us_units if now.file.orchard.units == "us" else str
+    """What turns the metric measures that stand in sentences into the units of the orchard, and no time into today."""
+    units: Callable[[str], str] = in_us_units if now.file.orchard.units == "us" else str
+    return lambda text: without_noughts(units(text))
 
 
 def _trade_off(one: Outcome, deciding: Sequence[Proposal | Reservation]) -> str | None:

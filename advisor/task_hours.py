@@ -20,6 +20,7 @@ from advisor.weighing import Outcome
 
 # Ground worked as a share of the block, by practice; the rest of the floor practices work the whole of it.
 _SHARE_OF_BLOCK = {"mow-every-other-alley": 0.5}
+_LOOKS = ("scout", "count", "hang-traps", "inspect-trunks", "take-sample", "sample-fruit", "frost-watch")  # rates of looks
 _BESIDE_THE_BLOCK = ("sow-flower-strip",)  # their ground is not the block's: no hours before its size is said
 _AMOUNT_OF_UNIT = {
     "m3": "volume_m3", "m2": "area_m2", "kg": "mass_kg", "fruit": "fruit", "m": "length_m", "trees": "trees",
@@ -57,7 +58,10 @@ class Hours:
 
 def task_hours(now: Situation, one: Outcome, lead: Proposal | None) -> float | None:
     """Hours, to a tenth and a tenth at the least; None where no rate is known or an amount that it needs is lacking."""
-    found = hours_of(now, one.practice, one.block, one.habitat, None if lead is None else lead.amount)
+    practice = one.practice
+    if one.stance == "look" and labour.WORK_OF.get(practice) not in (None, "none", *_LOOKS):
+        practice = "scout"  # the job itself waits for what the look finds
+    found = hours_of(now, practice, one.block, one.habitat, None if lead is None else lead.amount)
     if found is None:
         return None
     hours = sum(h.hours for h in found.values())

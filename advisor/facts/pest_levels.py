@@ -271,7 +271,7 @@ def enemy_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
               and ("block", block.id) in places(now, o.block, o.habitat)]
     figure = now.knowledge.figure("enemies.colonies-share").value(now.region)
     for pest in sorted({*_pests_looked_at(now, block), *meant} & eaters.keys()):
-        newest = {(o.ally, o.per): o for o in counts if o.ally in eaters[pest]}
+        newest = _agreed([o for o in counts if o.ally in eaters[pest]])
         states = {one: _enough(now, block, pest, one, float(figure.value)) for one in newest.values()}
         best = next((o for o, enough in states.items() if enough), None)
         at_work = True if best else False if states and all(s is False for s in states.values()) else None
@@ -285,6 +285,21 @@ def enemy_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
             text="; ".join(f"{in_words(o.ally)}: {_ally_said(o)}" for o in newest.values())
             or f"nobody has looked for what eats {in_words(pest)}",
         )  # fmt: skip
+
+
+def _agreed(looks: list[AllyCount]) -> dict[tuple[str, str | None], AllyCount]:
+    """The newest look at each enemy; where two of one day contradict each other, nobody has looked."""
+    newest: dict[tuple[str, str | None], AllyCount] = {}
+    at_odds: set[tuple[str, str | None]] = set()
+    for look in looks:
+        key = (look.ally, look.per)
+        before = newest.get(key)
+        if before is not None and before.date == look.date and _found(before) != _found(look):
+            at_odds.add(key)
+        elif before is not None and before.date < look.date:
+            at_odds.discard(key)
+        newest[key] = look
+    return {key: look for key, look in newest.items() if key not in at_odds}
 
 
 def _found(look: AllyCount) -> bool:

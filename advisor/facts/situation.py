@@ -41,6 +41,14 @@ class Situation:
     bloom: season.Bloom
     weeks: float | None
 
+    @property
+    def lately(self) -> Weather | None:
+        """Measured weather and, where the record ends within today, what is forecast for the rest of the day."""
+        if self.measured is None or self.weather is None or self.measured.end >= self.now:
+            return self.measured
+        same_day = self.measured.end > self.now - dt.timedelta(days=1)
+        return self.weather.until(self.now) if same_day and self.weather.end >= self.now else self.measured
+
     @staticmethod
     def of(
         file: OrchardFile,

@@ -17,18 +17,20 @@ Figure = Callable[[np.ndarray], float]
 
 
 def recent_weather(now: Situation, make: Maker) -> Iterator[Fact]:
-    if now.measured is None:
+    lately = now.lately
+    if lately is None or now.measured is None:
         return
     values: dict[str, float | None] = {}
     for days in (1, 3, 7, 14):
-        values[f"rain_{days}"] = _over(now.measured, "rain_mm", now.now - dt.timedelta(days=days), now.now, np.sum)
+        values[f"rain_{days}"] = _over(lately, "rain_mm", now.now - dt.timedelta(days=days), now.now, np.sum)
     day_ago = now.now - dt.timedelta(days=1)
-    values["low_1"] = _over(now.measured, "temp_c", day_ago, now.now, np.min)
-    values["high_1"] = _over(now.measured, "temp_c", day_ago, now.now, np.max)
-    values["mean_7"] = _over(now.measured, "temp_c", now.now - dt.timedelta(days=7), now.now, np.mean)
-    rain = now.measured.daily(now.file.zone).rain
-    values["dry_days"] = _dry_run(rain[::-1])
-    yield make("recent-weather", "", values, origin=("weather",), text="from the hourly weather")
+    values["low_1"] = _over(lately, "temp_c", day_ago, now.now, np.min)
+    values["high_1"] = _over(lately, "temp_c", day_ago, now.now, np.max)
+    values["mean_7"] = _over(lately, "temp_c", now.now - dt.timedelta(days=7), now.now, np.mean)
+    values["dry_days"] = _dry_run(lately.daily(now.file.zone).rain[::-1])
+    filled = len(lately) > len(now.measured)
+    yield make("recent-weather", "", values, origin=("weather", "forecast") if filled else ("weather",),
+               text=f"from the hourly weather{', the rest of today from the forecast' if filled else ''}")
 
 
 def outlook(now: Situation, make: Maker) -> Iterator[Fact]:

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from advisor import advise
+from advisor.sentences import without_noughts
 from scenarios.asking import SOUTH, Ask, stage
 from scenarios.orchards import UPPER, orchard, recommended
 from scenarios.skies import sky
@@ -237,3 +238,62 @@ def test_flagged_peach_tips_are_cut_out_with_their_larva() -> None:
     file = orchard([PEACHES], on("2026-05-18", stage("pit-hardening"), flags))
     (cut,) = recommended(file, "2026-05-18", "summer-prune", target="oriental-fruit-moth")
     assert cut["stance"] == "do"
+
+
+# --- Said once, and as people say it ----------------------------------------------------------------------------------
+def test_dry_soil_is_watered_though_the_record_ends_at_dusk() -> None:
+    """The hours that are left of today are those of the forecast; a feel of today outweighs the rain of last week."""
+    file = dry(None)
+    file["weather"] = [row for row in file["weather"] if row["time"] < "2026-07-14T19"]
+    file["forecast"] = sky("2026-07-14", "2026-07-18", 16, 28)
+    assert [r["stance"] for r in recommended(file, "2026-07-14", "irrigate")] == ["do"]
+    rained = {**dry(None), "weather": sky("2026-05-01", "2026-07-14", 16, 28, {"2026-07-09": (0, 20)})}
+    assert [r["stance"] for r in recommended(rained, "2026-07-14", "irrigate")] == ["do"]
+    rained["observations"][-1]["date"] = "2026-07-08"
+    assert not recommended(rained, "2026-07-14", "irrigate", stance="do")
+
+
+def test_one_rule_tells_its_reason_once() -> None:
+    wet = {f"2026-05-{day:02d}": (0, 20) for day in (4, 10, 16, 22)}
+    file = orchard([UPPER], on("2026-04-30", stage("tight-cluster")) + on("2026-06-01", stage("fruit-set")))
+    file["weather"] = sky("2026-01-01", "2026-06-01", 9, 19, wet)
+    (look,) = recommended(file, "2026-06-01", "scout", target="apple-scab")
+    assert sum("was a" in line for line in look["because"]) == 1
+    assert any("more." in line for line in look["because"])
+
+
+def test_looks_that_contradict_each_other_are_no_look() -> None:
+    mites = {"kind": "pest-count", "pest": "european-red-mite", "count": 8, "per": "leaf", "sample": 50}
+    allies = [{"kind": "ally-count", "ally": "predatory-mite", "abundance": how} for how in ("none", "many")]
+    bloom = on("2026-05-15", stage("full-bloom"))
+    seen = [*bloom, *on("2026-07-20", stage("half-grown"), mites, *allies)]
+    assert recommended(orchard([UPPER], seen), "2026-07-20", "scout", target="european-red-mite")
+    settled = [*bloom, *on("2026-07-20", stage("half-grown"), mites, allies[1])]
+    assert not recommended(orchard([UPPER], settled), "2026-07-20", "scout", target="european-red-mite")
+
+
+def test_a_look_takes_the_hours_of_a_look() -> None:
+    """Forty trees take days to thin, and half an hour to count three of them (common practice, no source)."""
+    (count,) = recommended(orchard([UPPER], on("2026-06-16", stage("june-drop"))), "2026-06-16", "hand-thin")
+    assert count["stance"] == "look"
+    assert count["hours"] <= 1
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("before the rain (0 days from now)", "before the rain (today)"),
+        ("The ring was cut 0 days ago.", "The ring was cut today."),
+        ("The trees of b were planted 0 years ago.", "The trees of b stand in their first year."),
+        ("10 days ago and 20 days from now", "10 days ago and 20 days from now"),
+    ],
+)
+def test_no_days_are_said_as_today(text: str, said: str) -> None:
+    assert without_noughts(text) == said
+
+
+def test_flies_of_two_months_ago_hang_no_sphere() -> None:
+    flies = {"kind": "pest-count", "pest": "apple-maggot", "count": 9, "per": "trap", "trap": "red-sphere", "days": 7}
+    file = orchard([UPPER], on("2026-07-14", stage("half-grown"), flies))
+    assert recommended(file, "2026-07-15", "hang-traps", target="apple-maggot")
+    assert not recommended(file, "2026-09-12", "hang-traps", target="apple-maggot")
