@@ -17,10 +17,12 @@ from advisor.answer import AnswerShape, Edition, Record
 from advisor.ecosystem import Knowledge, Ledger, consequences
 from advisor.errors import InputError, Problem
 from advisor.facts import Gathered, Situation, gather
+from advisor.given import in_our_years
 from advisor.inference import Inference, run
 from advisor.orchard import OrchardFile, load_orchard
 from advisor.outcome import Proposal
 from advisor.presenting import conditions, recommendations, show_in
+from advisor.quantity import Unreadable
 from advisor.rulebook import Rulebook, load_rules, shipped_folder
 from advisor.stages import bbch_of
 from advisor.unknowns import unknowns
@@ -194,14 +196,16 @@ def day_of(on: dt.date | dt.datetime | str | None, file: OrchardFile) -> dt.date
     """The day or moment asked for; today in the orchard's zone if none was."""
     if on is None:
         return dt.datetime.now(file.zone).date()
-    if isinstance(on, str):
-        try:
-            return dt.date.fromisoformat(on) if len(on) <= 10 else dt.datetime.fromisoformat(on)
-        except ValueError:
-            raise InputError(
-                Problem("request", "on", "not a date or an ISO time", "Write it like 2026-05-18.", value=on)
-            ) from None
-    return on
+    try:
+        if isinstance(on, str):
+            on = dt.date.fromisoformat(on) if len(on) <= 10 else dt.datetime.fromisoformat(on)
+        return in_our_years(on)
+    except Unreadable as fault:
+        raise InputError(Problem("request", "on", fault.message, fault.mend, value=str(on))) from None
+    except ValueError:
+        raise InputError(
+            Problem("request", "on", "not a date or an ISO time", "Write it like 2026-05-18.", value=str(on))
+        ) from None
 
 
 def weather_of(given: WeatherGiven, of_file: Weather | None, file: OrchardFile, name: str) -> Weather | None:

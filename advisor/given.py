@@ -56,7 +56,7 @@ def between(low: float, high: float, *, whole: bool = False) -> BeforeValidator:
     def check(given: object) -> float | int:
         value = _whole(given) if whole else _number(given)
         if not low <= value <= high:
-            span = f"at least {low:g}" if math.isinf(high) else f"from {low:g} to {high:g}"
+            span = f"at least {low:g}" if math.isinf(high) else f"from {low:g} to {high:.10g}"
             raise Unreadable(f"{given} is out of place here", f"Write a number {span}.")
         return value
 
@@ -71,18 +71,34 @@ def _flag(given: object) -> bool:
     raise Unreadable(f"{str(given)[:60]!r} is neither true nor false", "Write true or false.")
 
 
+EARLIEST_YEAR, LATEST_YEAR = 1700, 2200
+
+
+def in_our_years(day: dt.date) -> dt.date:
+    """The same date or moment; refused where its year can only be a slip of the pen (and would overflow by a zone)."""
+    if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
+        raise Unreadable(f"the year {day.year} cannot be meant", f"Write a year from {EARLIEST_YEAR} to {LATEST_YEAR}.")
+    return day
+
+
 def read_date(given: object) -> dt.date:
     """A plain date, 2026-05-18."""
+    if given is None or given == "":
+        raise Unreadable("no date is written here", "Write year-month-day, such as 2026-05-18.")
     if isinstance(given, dt.date) and not isinstance(given, dt.datetime):
-        return given
+        return in_our_years(given)
     try:
-        return dt.date.fromisoformat(str(given).strip())
-    except ValueError:
+        return in_our_years(dt.date.fromisoformat(str(given).strip()))
+    except ValueError as fault:
+        if isinstance(fault, Unreadable):
+            raise
         raise Unreadable(f"{str(given)[:40]!r} is not a date", "Write year-month-day, such as 2026-05-18.") from None
 
 
 def _text(given: object) -> str:
-    if isinstance(given, bool | dict | list) or given is None:
+    if given is None:
+        raise Unreadable("nothing is written here", "Leave the field out if it is not known.")
+    if isinstance(given, bool | dict | list):
         raise Unreadable(f"{str(given)[:60]!r} is not a word", "Write a word or a short sentence.")
     if isinstance(given, str) and not given.strip():
         raise Unreadable("nothing is written here", "Leave the field out if it is not known.")
@@ -113,7 +129,7 @@ Count = Annotated[int, between(0, math.inf, whole=True)]
 Number = Annotated[float, between(0, math.inf)]
 Flag = Annotated[bool, BeforeValidator(_flag, written_schema.flag())]
 Day = Annotated[dt.date, BeforeValidator(read_date, written_schema.day())]
-Year = Annotated[int, between(1700, 2200, whole=True)]
+Year = Annotated[int, between(EARLIEST_YEAR, LATEST_YEAR, whole=True)]
 Text = Annotated[str, BeforeValidator(_text, written_schema.text())]
 ZoneName = Annotated[str, BeforeValidator(_text, written_schema.zone())]
 Id = Annotated[str, BeforeValidator(_id, written_schema.name())]

@@ -50,7 +50,7 @@ from advisor.observation_kinds import (
     WildlifeSign,
     Work,
 )
-from advisor.reading import Document, Place, written
+from advisor.reading import Document, Place, other_marks, written
 from advisor.results import Result
 
 __all__ = [
@@ -107,7 +107,9 @@ def read_observations(
         try:
             found.append(KINDS[kind].model_validate(dict(record), context={"zone": zone}))
         except ValidationError as fault:
-            problems += problems_of(fault, KINDS[kind], document, here, where)
+            wrong = problems_of(fault, KINDS[kind], document, here, where)
+            own = [one for one in wrong if not one.place.endswith("moment")]  # it follows from the date
+            problems += own or wrong
     return found, problems
 
 
@@ -197,8 +199,9 @@ def _record(cells: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _bad_columns(names: Sequence[str], file: str) -> list[Problem]:
+    if problems := other_marks(names, file):
+        return problems
     known = {info.alias or name for cls in _CLASSES for name, info in cls.model_fields.items()} - {"moment", "parts"}
-    problems = []
     for name in names:
         if name not in known and not name.startswith("results."):
             message, mend = unknown_field(name, known)

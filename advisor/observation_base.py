@@ -12,7 +12,7 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BeforeValidator, GetJsonSchemaHandler, ValidationInfo, model_validator
 
 from advisor import written_schema
-from advisor.given import Given, Id, Text
+from advisor.given import Given, Id, Text, in_our_years, read_date
 from advisor.quantity import Unreadable
 
 LONGEST_ID = 200
@@ -31,6 +31,7 @@ def _moment(given: object, info: ValidationInfo) -> dt.datetime | None:
         except ValueError:
             raise Unreadable(f"{text[:40]!r} is neither a date nor a time",
                              "Write 2026-05-18 or 2026-05-18T06:00.") from None
+    in_our_years(given)
     return given if given.tzinfo else given.replace(tzinfo=_zone(info))
 
 
@@ -43,12 +44,7 @@ def _day_of(given: object, info: ValidationInfo) -> dt.date:
     moment = _moment(given, info)
     if moment is not None:
         return moment.astimezone(_zone(info)).date()
-    if isinstance(given, dt.date):
-        return given
-    try:
-        return dt.date.fromisoformat(str(given).strip())
-    except ValueError:
-        raise Unreadable(f"{str(given)[:40]!r} is not a date", "Write year-month-day, such as 2026-05-18.") from None
+    return read_date(given)
 
 
 def _own_id(given: object) -> object:

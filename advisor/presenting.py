@@ -103,10 +103,9 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         habitat=one.habitat,
         window=Window(opens=_day(now, one.opens), closes=_day(now, one.closes)),
         urgency=round(one.urgency, 3),
-        summary=_summary(now, one, practice, deciding),
-        because=_unique(
-            [*_told_once(reasons, turned), *_unlooked(inference, reasons), *_settling(one)]
-        ),
+        summary=_summary(now, one, practice, deciding, _lacking(inference, one)),
+        because=_unique([*_told_once(reasons, turned), *_unlooked(inference, reasons), *_settling(one)])
+        or _of_the_ledger(one, now.knowledge),
         how=_unique(turned(line) for r in reasons for line in r.how),
         amount=_amount(lead),
         hours=task_hours(now, one, lead) if one.stance in ("do", "look", "wait") else None,
@@ -180,6 +179,8 @@ def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -
 
 
 def _told_once(reasons: Sequence[Proposal | Reservation], turned: Callable[[str], str]) -> list[str]:
+    elif one.ledger is not None and one.ledger.total < 0 and practice.group != "watching":  # a look is worth its answer
+        text = f"No rule holds it, but it costs more than it gives here: {practice.name}."
     """Why, a sentence for each rule: where one rule spoke several times, its first word and how many more there are."""
     by: dict[str, list[str]] = {}
     for reason in reasons:
@@ -217,6 +218,18 @@ def _entries(ledger: Ledger | None) -> list[Consequence]:
 
 def _evidence(reasons: Sequence[Proposal | Reservation]) -> Evidence:
     """The weakest evidence among the rules that speak; a bare wish rests on common practice."""
+def _of_the_ledger(one: Outcome, knowledge: Knowledge) -> list[str]:
+    """What is known of something meant that no rule speaks of: its strongest gain and cost, and whether it serves."""
+    gains, costs = (one.ledger.gains, one.ledger.costs) if one.ledger else ((), ())
+    told = ["You mean to do it, and no rule speaks for it or against it as things stand."]
+    told += [f"For it: {_said(gains[0])}."] if gains else []
+    told += [f"Against it: {_said(costs[0])}."] if costs else []
+    if one.target is not None and one.target not in {line.what for line in (*gains, *costs)}:
+        node = knowledge.nodes.get(one.target)
+        told.append(f"Whether it does anything about {node.name if node else one.target} is not known here.")
+    return told
+
+
     grades: tuple[Evidence, ...] = ("published", "common-practice", "from-memory")
     weakest = max((EVIDENCE.index(r.rule.evidence) for r in reasons), default=grades.index("common-practice"))
     return grades[weakest]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -69,6 +69,14 @@ def read_text(path: Path) -> str:
         raise InputError(
             Problem(name, "", f"cannot be read: {fault.strerror}", "Check the name and that it is a file.")
         ) from None
+
+
+def other_marks(names: Sequence[str], file: str) -> list[Problem]:
+    """What is wrong with the header of a CSV file whose cells are parted by semicolons or tabs."""
+    if len(names) != 1 or not re.search(r"[;\t]", names[0]):
+        return []
+    said = "the cells are parted by semicolons or tabs"
+    return [Problem(file, "header", said, "Save it with commas between cells, and points in numbers.", 1, names[0][:60])]
 
 
 def read_document(path: Path) -> Document:

@@ -24,7 +24,7 @@ import numpy as np
 
 from advisor.errors import InputError, Problem
 from advisor.given import unknown_field
-from advisor.reading import read_text
+from advisor.reading import other_marks, read_text
 from advisor.weather_table import COLUMNS, Daily, Floats, Report, Weather, end_of, merge, on_grid
 
 __all__ = ["Daily", "Hours", "Report", "Weather", "end_of", "merge", "read_hours", "read_weather", "table_of"]
@@ -157,7 +157,8 @@ def _from_records(records: Sequence[Mapping[str, Any]], file: str) -> _Read:
 
 
 def _bad_columns(names: Sequence[str], file: str) -> list[Problem]:
-    problems = []
+    if problems := other_marks(names, file):
+        return problems
     for name in names:
         if name != "time" and name not in _READ:
             message, mend = unknown_field(name, ["time", *_READ])

@@ -129,3 +129,22 @@ def test_an_intent_that_nobody_knows_is_left_out_and_changes_nothing_else(more):
     assert "other:moon-watering" in file.unknown_words
     without = advise(orchard, on="2026-05-18")
     assert advise(file, on="2026-05-18").recommendations == without.recommendations
+
+
+def test_an_intent_that_no_rule_speaks_of_still_has_its_reasons():
+    meant = [
+        {"date": "2026-06-10", "kind": "intent", "practice": "cut-out-mildew", "block": "b", "id": "mildew"},
+        {"date": "2026-06-10", "kind": "intent", "practice": "mating-disruption", "block": "b", "id": "moths",
+         "target": "bacterial-canker"},
+    ]  # fmt: skip
+    orchard = {"orchard": {"name": "L", "latitude": 42}, "blocks": [{"id": "b", "fruit": "apple"}]}
+    answer = advise({**orchard, "observations": meant}, on="2026-06-10")
+    found = {one["answers"]: one for one in answer["recommendations"] if one["answers"]}
+    assert all(one["because"] for one in found.values())
+    assert "For it: cutting out mildew suppresses apple powdery mildew." in found["mildew"]["because"]
+    assert any("bacterial canker is not known" in line for line in found["moths"]["because"])
+    hedge = {"date": "2026-01-20", "kind": "intent", "practice": "cut-back-hedge", "block": "b"}
+    winter = advise({**orchard, "observations": [hedge]}, on="2026-01-20")
+    (one,) = (one for one in winter["recommendations"] if one["answers"])
+    assert sum(line["score"] for line in one["costs"]) > sum(line["score"] for line in one["gains"])
+    assert one["summary"].startswith("No rule holds it, but it costs more than it gives here")

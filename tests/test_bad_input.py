@@ -1,10 +1,11 @@
 """Bad input: one clear error that names file, place, value and mend, and nothing half-read."""
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
 
-from advisor import load_orchard
+from advisor import advise, load_orchard
 from advisor.errors import InputError, Problem
 from advisor.reading import parse_yaml
 
@@ -59,7 +60,7 @@ BAD = [
     ("2026-05-17", "2013-05-17", "observations[0].date", 22, "2013-05-17", "before upper was planted, in 2014", "year"),
     ("white-clover", "white-clovr", "blocks[0].understory[0]", 13, "white-clovr", "no plant", "white-clover"),
     ("apple-scab", "appel-scab", "blocks[0].history[0]", 14, "appel-scab", "no pest or disease", "apple-scab"),
-    ("trees: 40", "trees: 0", "blocks[0].trees", 9, "0", "out of place", "at least 1"),
+    ("trees: 40", "trees: 0", "blocks[0].trees", 9, "0", "out of place", "from 1 to 1000000"),
     ("trees: 40", "trees: 4.5", "blocks[0].trees", 9, "4.5", "not a whole number", "whole"),
     ("trees: 40", "trees: true", "blocks[0].trees", 9, "True", "not a number", "plain number"),
     ("latitude: 42.4", "latitude: 142.4", "orchard.latitude", 3, "142.4", "out of place", "-90 to 90"),
@@ -75,6 +76,14 @@ BAD = [
     ("id: lower", "id: upper", "blocks", 6, "upper", "stands for 2 places", "own id"),
     ("habitats:", "habitat:", "habitat", 17, None, "'habitat' is not known", "habitats"),
     ("name: Larkfield", "units: metric", "orchard.name", 1, None, "name is missing", "Write name"),
+    ("2026-05-17", "0026-05-17", "observations[0].date", 22, "0026-05-17", "the year 26 cannot", "from 1700 to 2200"),
+    ("2026-05-17", "'0001-01-01T00:00+14:00'", "observations[0].date", 22, "0001-01-01T00:00+14:00", "the year 1 cannot",
+     "1700"),
+    ("2026-05-17", "'9999-12-31T23:00-12:00'", "observations[0].date", 22, "9999-12-31T23:00-12:00", "the year 9999",
+     "2200"),
+    ("date: 2026-05-17", "date: ", "observations[0].date", 22, None, "no date is written", "year-month-day"),
+    ("id: lower", "id: ", "blocks[1].id", 15, None, "nothing is written", "Leave the field out"),
+    ("trees: 40", "trees: 9000000", "blocks[0].trees", 9, "9000000", "out of place", "from 1 to 1000000"),
 ]
 
 
@@ -154,6 +163,26 @@ def test_a_bad_row_of_observations_is_named_by_row_and_column(tmp_path: Path) ->
     with pytest.raises(InputError) as fault:
         load_orchard(tmp_path / "orchard.yaml")
     assert [p.place for p in fault.value.problems] == ["row 4, column date", "row 5, column block"]
+
+
+@pytest.mark.parametrize("mark", [";", "\t"])
+@pytest.mark.parametrize(("name", "header"), [("weather", "time,temp_c"), ("observations", "date,kind,block,height")])
+def test_cells_parted_by_other_marks_are_said_to_be_so(tmp_path: Path, mark: str, name: str, header: str) -> None:
+    (tmp_path / "table.csv").write_text(header.replace(",", mark) + "\n")
+    (tmp_path / "orchard.yaml").write_text(f"{GOOD.split('observations')[0]}{name}: table.csv\n")
+    with pytest.raises(InputError) as fault:
+        load_orchard(tmp_path / "orchard.yaml")
+    (problem,) = fault.value.problems
+    assert (problem.place, problem.line) == ("header", 1)
+    assert "semicolons or tabs" in problem.message
+    assert "commas" in problem.mend
+
+
+@pytest.mark.parametrize("on", ["0001-01-01", "9999-12-31", "0001-01-01T00:00+14:00", dt.date(1, 1, 1), "12026-05-18"])
+def test_a_day_that_nobody_can_mean_is_refused(on: str | dt.date) -> None:
+    small = {"orchard": {"name": "L", "latitude": 42}, "blocks": [{"id": "b", "fruit": "apple"}]}
+    with pytest.raises(InputError, match="on"):
+        advise(small, on=on)
 
 
 def test_hours_of_the_service_are_named_by_position() -> None:
