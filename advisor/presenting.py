@@ -15,7 +15,7 @@ from advisor.facts import Gathered, Situation
 from advisor.inference import Inference
 from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
-from advisor.sentences import in_words, without_noughts
+from advisor.sentences import in_words, listed, without_noughts
 from advisor.task_hours import task_hours
 from advisor.units_in_text import in_us_units
 from advisor.weighing import POINTS, Outcome
@@ -112,7 +112,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         gains=_lines(one.ledger, "gains"),
         costs=_lines(one.ledger, "costs"),
         cautions=_unique(map(turned, [*(line for r in reasons for line in r.cautions), *practice.cautions])),
-        evidence=_evidence(reasons),
+        evidence=_evidence(decided_by(one) or reasons),
         strength=strength,
         sources=_unique(
             [*(s for r in reasons for s in r.rule.sources), *(s for line in _entries(one.ledger) for s in line.sources)]
@@ -128,8 +128,13 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
 
 def reasons_of(one: Outcome) -> list[Proposal | Reservation]:
     """Everything that speaks in a recommendation: what decided, what it gave way to, what cautions."""
-    told = deciding_for(one) + (deciding_for(one.gives_way_to) if one.gives_way_to else [])
+    told = decided_by(one)
     return [*told, *(r for r in one.cautions_from if r not in told)]
+
+
+def decided_by(one: Outcome) -> list[Proposal | Reservation]:
+    """What the recommendation claims: what decided, and what it gave way to."""
+    return deciding_for(one) + (deciding_for(one.gives_way_to) if one.gives_way_to else [])
 
 
 def deciding_for(one: Outcome) -> list[Proposal | Reservation]:
@@ -152,15 +157,30 @@ def deciding_for(one: Outcome) -> list[Proposal | Reservation]:
     return [*sorted(speaking, key=lambda p: (-p.urgency, p.rule.id))]
 
 
-def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation]) -> str:
+# What is lacking, where the kind of fact is no word of growers.
+_LOOKS = {"stage": "stage of the trees", "outlook": "forecast", "recent-weather": "weather of the last days"}
+
+
+def _lacking(inference: Inference, one: Outcome) -> list[str]:
+    """What nobody has noted, in words, that something meant hangs on; the first two."""
+    waiting = [u for u in inference.held_for_a_look
+               if u.considered and u.considered.removeprefix("considered:") in one.waits_for]  # fmt: skip
+    kinds = _unique(missing.kind for undecided in waiting for missing in undecided.missing)
+    return [_LOOKS.get(kind, in_words(kind)) for kind in kinds[:2]]
+
+
+def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation],
+             lacking: Sequence[str]) -> str:  # fmt: skip
     if one.waits_for:
-        text = f"Look first: {practice.name} here hangs on something that nobody has looked at."
+        text = f"Look first: {practice.name} hangs on what nobody has noted lately: {listed(lacking or ['a look'])}."
     elif deciding:
         first = deciding[0]
         text = first.summary if isinstance(first, Proposal) else first.answer
     elif one.gives_way_to is not None:
         winner = now.knowledge.node(one.gives_way_to.practice, "practice")
         text = f"Leave out {practice.name} here: it goes against {winner.name}."
+    elif one.ledger is not None and one.ledger.total < 0 and practice.group != "watching":  # a look is worth its answer
+        text = f"No rule holds it, but it costs more than it gives here: {practice.name}."
     else:
         text = f"Nothing that is known here speaks against it: {practice.name}."
     text = _in_units(now)(text)
@@ -179,8 +199,6 @@ def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -
 
 
 def _told_once(reasons: Sequence[Proposal | Reservation], turned: Callable[[str], str]) -> list[str]:
-    elif one.ledger is not None and one.ledger.total < 0 and practice.group != "watching":  # a look is worth its answer
-        text = f"No rule holds it, but it costs more than it gives here: {practice.name}."
     """Why, a sentence for each rule: where one rule spoke several times, its first word and how many more there are."""
     by: dict[str, list[str]] = {}
     for reason in reasons:
@@ -200,6 +218,18 @@ def _settling(one: Outcome) -> list[str]:
     return [f"{_WON_BY[reason]}; outweighed: {', '.join(sorted(set(what)))}." for reason, what in sorted(by.items())]
 
 
+def _of_the_ledger(one: Outcome, knowledge: Knowledge) -> list[str]:
+    """What is known of something meant that no rule speaks of: its strongest gain and cost, and whether it serves."""
+    gains, costs = (one.ledger.gains, one.ledger.costs) if one.ledger else ((), ())
+    told = ["You mean to do it, and no rule speaks for it or against it as things stand."]
+    told += [f"For it: {_said(gains[0])}."] if gains else []
+    told += [f"Against it: {_said(costs[0])}."] if costs else []
+    if one.target is not None and one.target not in {line.what for line in (*gains, *costs)}:
+        node = knowledge.nodes.get(one.target)
+        told.append(f"Whether it does anything about {node.name if node else one.target} is not known here.")
+    return told
+
+
 def _amount(lead: Proposal | None) -> Amount | None:
     if lead is None or lead.amount is None:
         return None
@@ -217,19 +247,7 @@ def _entries(ledger: Ledger | None) -> list[Consequence]:
 
 
 def _evidence(reasons: Sequence[Proposal | Reservation]) -> Evidence:
-    """The weakest evidence among the rules that speak; a bare wish rests on common practice."""
-def _of_the_ledger(one: Outcome, knowledge: Knowledge) -> list[str]:
-    """What is known of something meant that no rule speaks of: its strongest gain and cost, and whether it serves."""
-    gains, costs = (one.ledger.gains, one.ledger.costs) if one.ledger else ((), ())
-    told = ["You mean to do it, and no rule speaks for it or against it as things stand."]
-    told += [f"For it: {_said(gains[0])}."] if gains else []
-    told += [f"Against it: {_said(costs[0])}."] if costs else []
-    if one.target is not None and one.target not in {line.what for line in (*gains, *costs)}:
-        node = knowledge.nodes.get(one.target)
-        told.append(f"Whether it does anything about {node.name if node else one.target} is not known here.")
-    return told
-
-
+    """The weakest evidence among rules: those that decide, or only caution; a bare wish rests on common practice."""
     grades: tuple[Evidence, ...] = ("published", "common-practice", "from-memory")
     weakest = max((EVIDENCE.index(r.rule.evidence) for r in reasons), default=grades.index("common-practice"))
     return grades[weakest]
