@@ -205,3 +205,51 @@ def test_trees_that_bloom_after_the_apples_have_no_bloom_behind_them_yet():
         ids = {fact.id for fact in gather(now, KINDS).facts}
         assert ("thinning-time:quinces" in ids) is known
         assert "thinning-time:upper" in ids
+
+
+@pytest.mark.parametrize(
+    ("cultivar", "fruit", "risk"),
+    [("Honeycrisp", 80, "low"), ("Honeycrisp", 115, "fair"), ("Honeycrisp", 200, "high"), ("Gala", 180, "low"),
+     ("Gala", 250, "fair")],
+)  # fmt: skip
+def test_the_risk_of_a_bare_year_rises_with_the_load_and_less_in_annual_kinds(cultivar, fruit, risk):
+    """Common practice, no source: to the load low, to half as much again fair, beyond high; annual kinds a step less."""
+    block = {**YOUNG, "cultivars": [cultivar]}
+    load = facts(counted(fruit_per_tree=fruit, diameter="2 in"), block=block)[f"crop-load:upper:{cultivar}"]
+    assert load.fields["risk"] == risk
+
+
+def test_a_heavy_crop_last_year_keeps_the_risk_of_an_annual_kind():
+    block = {**YOUNG, "cultivars": ["Gala"]}
+    last = counted("2025-07-01", fruit_per_tree=260, diameter="1.9 in")
+    load = facts(last, counted(fruit_per_tree=250, diameter="2 in"), block=block)["crop-load:upper:Gala"]
+    assert load.fields["risk"] == "high"
+
+
+@pytest.mark.parametrize(("fruit", "least", "most"), [("peach", 4, 6), ("apple", 6, 9), ("plum", 13, 19)])
+def test_fruit_on_a_metre_of_limb_by_the_printed_spacing(fruit, least, most):
+    """100 cm over the wide and the close end: peach 6 to 8 in, apple 4 to 6, European plum 2 to 3 (extension)."""
+    block = {"id": "upper", "fruit": fruit, "trees": 9, "planted": 2015}
+    load = facts(counted(spacing="3 cm"), block=block)[f"crop-load:upper:{fruit}"].fields
+    assert (load["metre_least"], load["metre_most"]) == (least, most)
+
+
+def test_a_usual_crop_on_a_hectare_and_of_other_fruit():
+    """10,000 / (5 x 4) trees a hectare; MM.106 bears 40 to 50 kg (Gardeners' World 2017)."""
+    apples = {**YOUNG, "rootstock": "MM.106", "planted": 2005, "spacing": "5 m x 4 m"}
+    assert facts(block=apples)["crop-expected:upper"].fields["rate"] == pytest.approx(500 * 45)
+    plums = {"id": "upper", "fruit": "plum", "trees": 10, "planted": 2010}
+    expected = facts(block=plums)["crop-expected:upper"]
+    usual = float(knowledge().figure("labour.crop.plum").value("any").value)
+    assert expected.fields["crop"] == pytest.approx(10 * usual)
+    assert "from memory" in expected.text
+    assert "crop-expected:upper" not in facts(block={**plums, "planted": 2025})
+
+
+def test_ways_to_thin_blossom_leave_wounds_out_where_blight_was():
+    bloom = {"date": "2026-05-08", "kind": "tree-stage", "stage": "full-bloom"}
+    plain = facts(bloom, on="2026-05-09")
+    assert {"blossom-way:upper:by-hand", "blossom-way:upper:brush-or-string"} <= set(plain)
+    blight = facts(bloom, on="2026-05-09", block={**YOUNG, "history": ["fire-blight"]})
+    assert "blossom-way:upper:brush-or-string" not in blight
+    assert "blossom-way:upper:by-hand" not in facts(bloom, on="2026-06-20")

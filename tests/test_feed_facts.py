@@ -279,3 +279,40 @@ def test_a_heap_is_not_mended_into_a_swamp() -> None:
     # nitrogen and carbon of the mix, kg: 0.828 and 70.6; of a kilogram of hen manure 0.0248 and 0.149 (C:N 6)
     assert found["add_kg"] == pytest.approx((70.6 - 30 * 0.828) / (30 * 0.0248 - 0.149), abs=0.5)
     assert found["moisture_status"] == "fits"
+
+
+def test_ph_alone_gives_the_most_lime_that_it_can_be() -> None:
+    """A classroom rule: heavy clay takes 8 t/ha for each unit of pH; from 5.5 to 6.5 that is 8 t/ha, on 1,200 m2 960 kg."""
+    need = facts("2026-11-20", {"kind": "soil-test", "results": {"ph": 5.5}})["lime-need:upper"].fields
+    assert (need["ceiling"], need["ceiling_kg"]) == (pytest.approx(8000), pytest.approx(960))
+    assert "kg" not in need
+    tested = facts("2026-11-20", {"kind": "soil-test", "results": {"ph": 5.5, "buffer_ph": 6.3}})["lime-need:upper"].fields
+    assert "ceiling" not in tested
+    assert tested["kg_weak"] == pytest.approx(float(tested["kg"]) / 0.8, rel=1e-3)
+
+
+def test_calcium_that_went_on_is_counted_as_calcium() -> None:
+    """Flake of 78 % is 28.2 % calcium; 0.5 kg on 1,200 m2 are 4.17 kg/ha of flake and 1.17 of calcium."""
+    seen = [{"date": "2026-05-10", "kind": "tree-stage", "stage": "full-bloom"}]
+    sprayed = {"date": "2026-06-01", "kind": "work", "practice": "calcium-spray", "material": "calcium-chloride",
+               "block": "upper", "amount": "500 g"}  # fmt: skip
+    once = facts("2026-06-16", *seen, sprayed, block={"cultivars": ["Honeycrisp"]})["calcium-window:upper"].fields
+    assert once["so_far"] == pytest.approx(0.5 / 0.12 * 0.78 * 0.3611, rel=2e-3)
+    unknown = facts("2026-06-16", *seen, {**sprayed, "amount": None}, block={"cultivars": ["Honeycrisp"]})
+    assert "so_far" not in unknown["calcium-window:upper"].fields
+    assert once["worth"] in ("good", "excellent, for pit-prone kinds")
+
+
+def test_fewer_calcium_sprays_are_left_late_in_the_season() -> None:
+    seen = {"date": "2026-05-10", "kind": "tree-stage", "stage": "full-bloom"}
+    early = facts("2026-06-01", seen, block={"cultivars": ["Honeycrisp"]})["calcium-window:upper"].fields
+    late = facts("2026-08-01", seen, block={"cultivars": ["Honeycrisp"]})["calcium-window:upper"].fields
+    assert late["left"] < early["left"]
+
+
+def test_a_look_long_after_bloom_does_not_put_petal_fall_off() -> None:
+    """Full bloom on 10 May and colouring fruit seen in September: petals fell in May, not in July."""
+    seen = [{"date": "2026-05-10", "kind": "tree-stage", "stage": "full-bloom"},
+            {"date": "2026-09-10", "kind": "tree-stage", "stage": "colouring"}]  # fmt: skip
+    found = facts("2026-09-12", *seen, block={"cultivars": ["Honeycrisp"]})["calcium-window:upper"].fields
+    assert found["since"] > 100

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from advisor.fact import Fact
+from advisor.facts.bloom_day import bloom_day
 from advisor.facts.given import places
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
@@ -21,7 +22,7 @@ PRONE = frozenset({
     "rhode island greening", "egremont russet", "newtown pippin", "merton worcester",
 })  # fmt: skip
 PETAL_FALL = 69
-BLOOM_TO_PETAL_FALL = 10  # days (common practice, no source)
+BLOOM_TO_PETAL_FALL, LONGEST_BLOOM = 10, 30  # days (common practice, no source)
 DAYS_TO_HARVEST = 130  # from full bloom, where no cultivar tells (common practice, no source)
 SPRAYS = (6, 12)  # in a season (Washington)
 MOST_KG_HA = 4.0 * nutrition.KG_HA_PER_LB_ACRE  # of calcium chloride in a spray (Washington: 2 to 4 lb an acre)
@@ -60,6 +61,10 @@ def calcium_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
     goal = figure("calcium-spray.season-pit-prone" if prone else "calcium-spray.season-good")
     season = (harvest + since if harvest is not None and since is not None else DAYS_TO_HARVEST - BLOOM_TO_PETAL_FALL)
     sprays = int(min(SPRAYS[1], max(SPRAYS[0], (season - first - last) // every + 1)))
+    left = None
+    if harvest is not None and since is not None and since >= first:
+        left = max(0, int((harvest - last) // every) + 1)
+        values["left"] = left
     text = f"{', '.join(prone) or 'no cultivar'} of {block.id} is known for bitter pit (from memory); "
     if since is not None:
         text += f"{since:.0f} days from petal fall, the first spray is due at {first:g}; "
@@ -73,6 +78,8 @@ def calcium_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
         worth = nutrition.calcium_worth(season_kg)
         values |= {"season": season_kg, "worth": worth}
         text += f"; all of them bring {season_kg:.1f} kg/ha of calcium" + (f": {worth}" if worth else "")
+        if left is not None:
+            text += f"; {left} are left until {last:g} days before picking"
         if so_far is not None:
             text += f"; so far {so_far:.1f} kg/ha"
     yield make("calcium-window", block.id, values, origin=origin, text=text.rstrip("; "),
@@ -97,7 +104,9 @@ def _calcium_so_far(work: list[Work], block: Block) -> float | None:
 
 def _days_since_petal_fall(now: Situation, block: Block) -> float | None:
     """Negative before it; by what was seen, otherwise by apple bloom."""
-    fell = reached(now, block, PETAL_FALL)
+    fell, bloom = reached(now, block, PETAL_FALL), bloom_day(now, block)
+    if fell is not None and bloom is not None and (fell - bloom.date).days > LONGEST_BLOOM:
+        fell = bloom.date + dt.timedelta(days=BLOOM_TO_PETAL_FALL)  # reckoned back from a look long after
     if fell is not None:
         return float((now.on - fell).days)
     if now.weeks is None:

@@ -10,6 +10,7 @@ from advisor.fact import Fact
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
 from advisor.observation import Intent
+from advisor.orchard import Block
 from advisor.science import plant_tea
 from advisor.sentences import in_words, listed
 
@@ -18,6 +19,7 @@ TEAS = {
     "comfrey-tea": "common-comfrey", "comfrey-leaf": "common-comfrey", "nettle-tea": "nettle", "nettle-leaf": "nettle",
     "horsetail-tea": "horsetail",
 }  # fmt: skip
+STEEPED = ("common-comfrey", "sterile-comfrey", "nettle")  # that are grown for it
 STEEPING_DAYS = 14  # of which the mean temperature tells how warm it steeps (common practice, no source)
 NAMES = {"N": "nitrogen", "P": "phosphorus", "K": "potassium", "Ca": "calcium", "Mg": "magnesium", "S": "sulphur",
          "Fe": "iron", "Si": "silicon", "Mn": "manganese", "Cu": "copper", "Zn": "zinc", "B": "boron"}  # fmt: skip
@@ -25,13 +27,28 @@ KNOWN_BY = {"published": "by laboratories", "from-memory": "from memory"}
 
 
 def tea_facts(now: Situation, make: Maker) -> Iterator[Fact]:
-    """Leaf, water and days for each plant tea that is meant: from its litres, or from the leaf there is."""
+    """Leaf, water and days for each plant tea that is meant, and the leaf that a can of tea a tree would take."""
+    for block in now.blocks:
+        for plant in block.understory or ():
+            if block.trees and plant in STEEPED:
+                yield _for_trees(now, block, block.trees, plant, make)
     for meant in now.observations:
         if not isinstance(meant, Intent) or meant.practice != "plant-tea":
             continue
         plant = TEAS.get(meant.material or "comfrey-tea")
         if plant is not None:
             yield _tea(now, meant, plant, make)
+
+
+def _for_trees(now: Situation, block: Block, trees: float, plant: str, make: Maker) -> Fact:
+    each = float(now.knowledge.figure("plant-tea.per-tree").value(now.region).value)
+    litres, way = each * trees, plant_tea.recipe(plant)
+    strong = float(plant_tea.tea_needed(litres))
+    leaf = strong / way.water_l[0] * way.leaf_kg
+    values = {"block": block.id, "plant": plant, "litres": litres, "strong": strong, "leaf": leaf}
+    text = (f"{trees:g} trees x {each:g} L = {litres:.0f} L thinned, {strong:.1f} L of strong tea, from {leaf:.1f} kg of "
+            f"{in_words(plant)} leaf")
+    return make("tea-need", f"{block.id}:{plant}", values, origin=("orchard",), text=text, sources=("which-comfrey-tea",))
 
 
 def _tea(now: Situation, meant: Intent, plant: str, make: Maker) -> Fact:

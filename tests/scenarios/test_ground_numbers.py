@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import pytest
+from rich.console import Console
 
+from advisor import advise
+from advisor.terminal import write
 from scenarios.asking import SOUTH, Ask, apples, stage
 
 GROVE = {"spacing": "6 m x 5 m", "floor": "meadow", "rootstock": "MM.106"}
@@ -137,3 +141,12 @@ def test_us_units_are_spoken_throughout() -> None:
     answer = asked.answer()
     assert any("4 yd3 of chips cover" in line and "ft2" in line for line in answer["how"])
     assert not any(" m2" in line or " kg" in line for line in answer["how"])
+
+
+def test_a_terminal_shows_how_an_amount_was_reckoned() -> None:
+    seen = [stage("june-drop"), {"kind": "crop-count", "block": "upper", "fruit_per_tree": 400, "cultivar": "Gala"}]
+    asked = ask("2026-06-15", "hand-thin", *seen, block={"planted": 2005, "cultivars": ["Gala"]})
+    out = io.StringIO()
+    write(advise(asked.file([]), on=asked.on), Console(file=out, width=200))
+    (line,) = [line for line in out.getvalue().splitlines() if "reckoned: MM.106" in line]
+    assert "= 250 fruit a tree; counted 400, so 150 too many" in line
