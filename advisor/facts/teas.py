@@ -35,9 +35,9 @@ def tea_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     for meant in now.observations:
         if not isinstance(meant, Intent) or meant.practice != "plant-tea":
             continue
-        plant = TEAS.get(meant.material or "comfrey-tea")
-        if plant is not None:
-            yield _tea(now, meant, plant, make)
+        steeped = TEAS.get(meant.material or "comfrey-tea")
+        if steeped is not None:
+            yield _tea(now, meant, steeped, make)
 
 
 def _for_trees(now: Situation, block: Block, trees: float, plant: str, make: Maker) -> Fact:

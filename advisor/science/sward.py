@@ -169,7 +169,8 @@ def uses(
             "cautions": ["Wear gloves, keep a lid on, and keep it off what is eaten."],
         },
     ]
-    dangers = [f"{name} harms stock." for name in dict.fromkeys([*harms, *comfrey])]
+    poison = list(dict.fromkeys([*harms, *comfrey]))
+    dangers = [f"{' and '.join(poison)} {'harms' if len(poison) == 1 else 'harm'} stock."] if poison else []
     if copper_sprayed:
         dangers.append("Copper on the grass can kill sheep.")
     if wilted_stone_fruit:
