@@ -183,9 +183,16 @@ def make_server(desk: Desk) -> MCPServer:
         file: File = None,
         on: On = None,
         wanted: Annotated[list[str] | None, Field(description="Plants that are asked about.")] = None,
+        terms: Annotated[
+            dict[str, Any] | None,
+            Field(
+                description="What is accepted of new plants: permanent, toxic, annuals, grazed, nitrogen (true or false), "
+                "most (kinds), spots, region, prices."
+            ),
+        ] = None,
     ) -> Bloom:
         """Show the succession of bloom, the weeks that lack food for bees and allies, and plants that would help."""
-        return Bloom.model_validate(desk.answer(orchard, file, on).bloom(wanted=wanted))
+        return Bloom.model_validate(desk.answer(orchard, file, on).bloom(wanted=wanted, terms=terms))
 
     @tool(writes)
     def record(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from http import HTTPStatus
 from typing import Any
 
@@ -12,6 +12,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
+from starlette.routing import Match
 
 from advisor.errors import InputError, Problem
 from advisor.journal.faults import Conflict, Missing
@@ -115,18 +116,38 @@ def install(app: FastAPI) -> None:
         return refused(InputError(_misfit(one) for one in fault.errors()))
 
     @app.exception_handler(HTTPException)
-    def plain(_: Request, fault: HTTPException) -> JSONResponse:
-        said = str(fault.detail)
+    def plain(request: Request, fault: HTTPException) -> JSONResponse:
+        said, headers = str(fault.detail), dict(fault.headers or {})
+        if fault.status_code == 405:  # the framework names the methods of the first route only
+            headers["Allow"] = ", ".join(_methods(request)) or headers.get("Allow", "")
         if said == HTTPStatus(fault.status_code).phrase:  # the framework's own, which tells nothing
-            allowed = (fault.headers or {}).get("Allow")
+            allowed = headers.get("Allow")
             said = f"This address answers to {allowed}." if allowed else "There is nothing at this address."
         answer = problem(fault.status_code, said)
-        answer.headers.update(fault.headers or {})
+        answer.headers.update(headers)
         return answer
 
     @app.exception_handler(Exception)
     def unforeseen(_: Request, fault: Exception) -> JSONResponse:
         return problem(500, "Something went wrong inside the service; the request was not at fault.")
+
+
+def _methods(request: Request) -> list[str]:
+    """The methods that the address of a request answers to, over all its routes."""
+    found: set[str] = set()
+    for route in _routes(request.app.router.routes):
+        if route.matches(request.scope)[0] is not Match.NONE:
+            found |= set(getattr(route, "methods", None) or ())
+    return sorted(found)
+
+
+def _routes(routes: Iterable[Any]) -> Iterator[Any]:
+    """All routes, those of included routers too (some versions of the framework keep them nested)."""
+    for route in routes:
+        if hasattr(route, "original_router"):
+            yield from _routes(route.original_router.routes)
+        else:
+            yield route
 
 
 def _misfit(error: Any) -> Problem:

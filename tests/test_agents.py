@@ -112,6 +112,8 @@ def test_hours_and_bloom_are_told(call: Call) -> None:
     bloom = call("bloom", file=FILE, on=ON, wanted=["borage"])
     assert bloom["hemisphere"] == "south"
     assert "borage" in str(bloom)
+    assert call("bloom", file=FILE, on=ON, terms={"annuals": False})["terms"]["annuals"] is False
+    assert "Terms are: " in call("bloom", file=FILE, on=ON, terms={"annual": False})
 
 
 def test_what_is_recorded_is_kept_once_and_known_to_later_advice(call: Call, folder: Path) -> None:

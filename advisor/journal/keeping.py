@@ -222,7 +222,7 @@ class Keeping:
             before = writer.latest(orchard, ["receipt"], f"{operation} {key}")
             if before is not None:
                 if before.content["request"] != asked:
-                    raise conflict("key", f"the key {key[:60]!r} was used for another request", "Use a new key.")
+                    raise conflict("key", "this key was used for another request", "Use a new key.")
                 return before.content["result"]
             result = act(writer)
             writer.append(orchard, "receipt", f"{operation} {key}", {"request": asked, "result": result})

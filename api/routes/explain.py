@@ -6,6 +6,7 @@ import datetime as dt
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Request, Response
+from starlette.exceptions import HTTPException
 
 from advisor.advice import Answer
 from advisor.api.asking import Asker, Asking
@@ -34,7 +35,11 @@ RecommendationId = Annotated[str, Path(min_length=1, max_length=200, description
 async def why(request: Request, advice: AdviceId, recommendation: RecommendationId, asker: Asking) -> Response:
     """Why it was recommended: a tree from the recommendation down to what was seen, with figures and sources."""
     shelf = request.app.state.shelf
-    return answer(request, await in_turn(request, lambda: _run(shelf, asker, advice).why(recommendation)))
+
+    def act() -> Any:
+        return recommended(shelf, asker, advice, recommendation).why(recommendation)
+
+    return answer(request, await in_turn(request, act))
 
 
 @router.get("/advice/{advice}/look-next", responses={**_LIST, **refusals(304, 401, 403, 404, 406, 422, 429, 501)})
@@ -75,6 +80,14 @@ async def what_if(request: Request, asker: Asking, on: On) -> Response:
         request,
         await in_turn(request, lambda: _asked(shelf, asker, asked, on).what_if(asked["changes"], files=False)),
     )
+
+
+def recommended(shelf: Shelf, asker: Asker, advice: str, recommendation: str) -> Answer:
+    """A kept advice, run again; 404 if it holds no such recommendation."""
+    kept = kept_advice(shelf, asker, advice)
+    if all(one.id != recommendation for one in kept.answer.recommendations):
+        raise HTTPException(404, f"There is no recommendation {recommendation[:80]!r} in this advice.")
+    return shelf.journal().run_of(advice)
 
 
 def _run(shelf: Shelf, asker: Asker, advice: str) -> Answer:

@@ -16,6 +16,7 @@ from advisor.api.queries import On, OrchardId, Readable, Ruled
 from advisor.api.remembered import following
 from advisor.api.shelf import Shelf, journal
 from advisor.errors import InputError, Problem
+from advisor.habitat.terms import Terms
 from advisor.words import known
 
 router = APIRouter(tags=["seasons"], dependencies=[Depends(only_known), Depends(accepting(JSON))])
@@ -53,6 +54,12 @@ async def bloom(
             json_schema_extra={"pattern": f"^({_PLANTS})(,({_PLANTS})){{0,{MOST_WANTED - 1}}}$"},
         ),
     ] = None,
+    permanent: Annotated[bool, Query(description="Accept plants that stay for good or spread hard.")] = False,
+    toxic: Annotated[bool, Query(description="Accept plants poisonous to people or stock; they say so.")] = True,
+    annuals: Annotated[bool, Query(description="Accept plants that are sown anew each year.")] = True,
+    grazed: Annotated[bool | None, Query(description="Animals graze there; as the orchard tells if left out.")] = None,
+    nitrogen: Annotated[bool, Query(description="A plant that fixes nitrogen is wanted.")] = False,
+    most: Annotated[int | None, Query(ge=1, le=40, description="Kinds to add at the most.")] = None,
 ) -> Response:
     """Who blooms when and for whom, where a week lacks food, and which plants would close the gaps."""
     names = [] if wanted is None else wanted.split(",")
@@ -60,8 +67,13 @@ async def bloom(
         raise InputError(
             Problem("request", "wanted", f"{len(names)} plants are asked about", f"Ask about {MOST_WANTED} at most.")
         )
-    what = ("bloom", *names)
-    found = await in_turn(request, following, request, orchard, on, what, lambda one: one.bloom(wanted=names))
+    terms = {"permanent": permanent, "toxic": toxic, "annuals": annuals, "grazed": grazed, "nitrogen": nitrogen, "most": most}
+    usual = Terms().model_dump()
+    asked = {name: value for name, value in terms.items() if value != usual[name]}
+    what = ("bloom", *names, *asked.items())
+    found = await in_turn(
+        request, following, request, orchard, on, what, lambda one: one.bloom(wanted=names, terms=asked)
+    )
     return answer(request, found)
 
 

@@ -1,6 +1,9 @@
 """How requests and answers are exchanged: problem documents, ETags, preconditions, repeated posts, pages, media types."""
 
+import csv
+import io
 import json
+from xml.etree import ElementTree
 
 import pytest
 from api_service import DAY, LARKFIELD, make_service, problem_of
@@ -53,6 +56,69 @@ def test_every_refusal_is_a_problem_document(service, status, method, path, sent
 
 def test_a_wrong_method_says_which_are_right(service):
     assert service.ask("reader", "PATCH", "/advice").headers["allow"] == "POST"
+    assert service.ask("reader", "PATCH", "/orchards/larkfield").headers["allow"] == "GET, PUT"  # RFC 9110, 15.5.6: all of them
+    observation = service.ask("reader", "POST", service.at("/orchards/larkfield/observations/{observation}"))
+    assert observation.headers["allow"] == "DELETE, GET, PUT"
+
+
+def test_a_recommendation_that_is_not_in_the_advice_is_not_found(service):
+    for end in ("why", "why.txt", "why.svg", "why.prov.json", "ecosystem.svg"):
+        answer = service.ask("reader", "GET", service.at("/advice/{advice}/recommendations/dance/") + end)
+        assert answer.status_code == 404
+        assert "'dance'" in problem_of(answer)["detail"]
+
+
+def test_a_repeated_key_is_not_told_with_the_name_of_its_owner(fresh):
+    for depth, status in (("4 in", 201), ("5 in", 409)):
+        answer = fresh.ask("recorder", "POST", "/orchards/larkfield/observations", json={**SNOW, "depth": depth},
+                           headers={"Idempotency-Key": "snow-1"})  # fmt: skip
+        assert answer.status_code == status
+    assert "snow-1" not in problem_of(answer)["detail"]
+
+
+@pytest.mark.parametrize(
+    ("path", "kind"),
+    [
+        ("/advice/{advice}/recommendations/{rid}/why.txt", "text/plain"),
+        ("/advice/{advice}/recommendations/{rid}/why.svg", "image/svg+xml"),
+        ("/advice/{advice}/recommendations/{rid}/ecosystem.svg", "image/svg+xml"),
+        ("/advice/{advice}/recommendations/{rid}/why.prov.json", "application/json"),
+        ("/orchards/{orchard}/plan.csv?weeks=2", "text/csv"),
+        ("/orchards/{orchard}/plan.svg", "image/svg+xml"),
+        ("/orchards/{orchard}/bloom.svg", "image/svg+xml"),
+    ],
+)
+def test_answers_come_in_the_forms_that_people_keep(service, path, kind):
+    answer = service.ask("reader", "GET", service.at(path))
+    assert (answer.status_code, answer.headers["content-type"].partition(";")[0]) == (200, kind)
+    if kind == "image/svg+xml":
+        root = ElementTree.fromstring(answer.content)
+        assert root.tag == "{http://www.w3.org/2000/svg}svg"
+        assert root.find("{http://www.w3.org/2000/svg}title") is not None
+    elif kind == "text/csv":
+        rows = list(csv.DictReader(io.StringIO(answer.text)))
+        planned = service.ask("reader", "GET", service.at("/orchards/{orchard}/plan?weeks=2")).json()
+        jobs = {job["job"] for week in (planned["this_week"], *planned["next_weeks"]) for job in week["jobs"]}
+        assert {row["job"] for row in rows if row["day"]} == jobs
+    elif kind == "application/json":
+        from prov.model import ProvDocument
+
+        assert len(ProvDocument.deserialize(content=answer.text, format="json").get_records()) > 5
+    else:
+        assert service.larkfield["rid"] in answer.text
+        assert "Proof: " in answer.text
+    tag = answer.headers["etag"]
+    assert service.ask("reader", "GET", service.at(path), headers={"If-None-Match": tag}).status_code == 304
+    assert service.ask("reader", "GET", service.at(path), headers={"Accept": "image/png"}).status_code == 406
+
+
+def test_what_is_accepted_of_new_plants_can_be_said(service):
+    asked = "/orchards/larkfield/bloom?on=2026-05-18&wanted=borage"
+    usual, sown = (service.ask("reader", "GET", asked + more).json() for more in ("", "&annuals=false&most=3"))
+    assert (usual["terms"]["annuals"], usual["terms"]["most"]) == (True, None)
+    assert (sown["terms"]["annuals"], sown["terms"]["most"]) == (False, 3)
+    assert "borage" in str(sown["left_out"])
+    assert service.ask("reader", "GET", f"{asked}&most=0").status_code == 422
 
 
 def test_what_has_not_changed_is_not_sent_again(fresh):
