@@ -22,6 +22,7 @@ app = typer.Typer(
 app.command()(asking.demo)
 app.command()(asking.advise)
 app.command()(asking.season)
+app.command("as-json")(asking.as_json)
 app.command()(habitat.bloom)
 app.command()(explaining.why)
 app.command()(asking_otherwise.why_not)

@@ -6,6 +6,7 @@ import sys
 
 import pytest
 
+from advisor import advise, load_orchard
 from advisor.answer import AnswerShape
 
 ORCHARD = """
@@ -127,3 +128,28 @@ def test_check_refuses_a_rule_whose_case_fails_with_file_and_line(tmp_path):
     assert told.returncode == 1
     assert "ours.yaml" in told.stderr
     assert "no block" in told.stderr
+
+
+def test_the_demo_puts_its_files_somewhere_and_nothing_is_overwritten(tmp_path):
+    told = underbough("demo", "--into", tmp_path)
+    assert (told.returncode, told.stdout) == (0, "")
+    assert {one.name for one in tmp_path.iterdir()} == {"orchard.yaml", "weather.csv", "forecast.csv"}
+    again = underbough("demo", "--into", tmp_path)
+    assert again.returncode == 1
+    assert "something is there already" in again.stderr
+
+
+def test_an_orchard_file_as_json_gives_the_same_advice(tmp_path):
+    """What the service is sent holds all that the file and its weather files say, and refers to no file."""
+    assert underbough("demo", "--into", tmp_path).returncode == 0
+    (tmp_path / "holes.csv").write_text("time,temp_c,rain_mm\n2026-05-18T06:00,,0\n2026-05-18T07:00,9,\n")
+    sent = json.loads(underbough("as-json", tmp_path / "orchard.yaml").stdout)
+    assert isinstance(sent["weather"], list)
+    assert isinstance(sent["forecast"], list)
+    on = "2026-05-18"
+    by_file = advise(tmp_path / "orchard.yaml", on=on)
+    assert advise(load_orchard(sent, files=False), on=on)["recommendations"] == by_file["recommendations"]
+    text = (tmp_path / "orchard.yaml").read_text().replace("weather: weather.csv", "weather: holes.csv")
+    (tmp_path / "orchard.yaml").write_text(text)
+    sent = json.loads(underbough("as-json", tmp_path / "orchard.yaml").stdout)
+    assert sent["weather"] == [{"time": "2026-05-18T06:00", "rain_mm": 0.0}, {"time": "2026-05-18T07:00", "temp_c": 9.0}]

@@ -1,6 +1,11 @@
-"""demo, advise, season: ask what to do, and what the season was."""
+"""demo, advise, season, as-json: ask what to do, and what the season was; an orchard file as the service is sent it."""
 
 from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
 
 from advisor.commands.options import (
     AsJson,
@@ -13,15 +18,61 @@ from advisor.commands.options import (
     advised,
     own,
     put,
+    write_file,
 )
 
 
-def demo(json_: AsJson = False) -> None:
+def demo(
+    json_: AsJson = False,
+    into: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Put its files there to try things with: orchard.yaml and its weather."),
+    ] = None,
+) -> None:
     """Advise the invented orchard Larkfield in the week after bloom."""
     from importlib.resources import as_file, files
 
     with as_file(files("advisor") / "demo") as folder:
+        if into is not None:
+            _copy(folder, into)
+            return
         advise(folder / "orchard.yaml", "2026-05-18", json_=json_)
+
+
+def _copy(folder: Path, into: Path) -> None:
+    """The files of the demo, beside nothing of theirs that is there already."""
+    from advisor.errors import InputError, Problem
+
+    names = ("orchard.yaml", "weather.csv", "forecast.csv")
+    there = [Problem(str(into / name), "", "something is there already", "Name another folder.") for name in names
+             if (into / name).exists()]  # fmt: skip
+    if there:
+        raise InputError(there)
+    for name in names:
+        write_file(into / name, (folder / name).read_bytes())
+
+
+def as_json(file: File) -> None:
+    """Write an orchard file as JSON with its observations, weather and forecast in it, as the service is sent it."""
+    from advisor.orchard import load_orchard
+
+    given = dict(load_orchard(file).given)
+    for name in ("weather", "forecast"):
+        if isinstance(given.get(name), str):
+            given[name] = _hours(given[name])
+    put(given, True, str)
+
+
+def _hours(text: str) -> list[dict[str, Any]]:
+    """The rows of an hourly table that was read; an empty cell is not known, and left out."""
+    import csv
+
+    rows = csv.DictReader(text.splitlines())
+    return [
+        {name.strip(): cell.strip() if name.strip() == "time" else float(cell) for name, cell in row.items()
+         if name and cell and cell.strip()}
+        for row in rows
+    ]  # fmt: skip
 
 
 def advise(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -135,7 +135,7 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
 
     yield f"Observations ({len(found['observations'])})"
     for one in found["observations"]:
-        yield f"  {one['date']}  {one['kind']}, {place_of(one)}  ({one['id']})"
+        yield f"  {one['date']}  {one['kind']}, {place_of(one)}: {_told(one, ('date', 'block', 'habitat'))}  ({one['id']})"
     yield f"Advice, newest first ({len(found['advices'])})"
     for one in found["advices"]:
         yield f"  for {one['on']}  {one['id']}"
@@ -171,12 +171,16 @@ def history(
 def _said(one: dict[str, Any]) -> str:
     """One line of a history."""
     given = one.get("given", {name: value for name, value in one.items() if name not in ("at", "kind", "position")})
-    told = ", ".join(
+    return f"{one['at'][:16]}Z  {one.get('kind', 'weather')}: {_told(given)}"
+
+
+def _told(given: Mapping[str, Any], without: Collection[str] = ()) -> str:
+    """What was said, field by field."""
+    return ", ".join(
         f"{name} {value:.4g}" if isinstance(value, float) else f"{name} {value}"
         for name, value in given.items()
-        if name not in ("id", "kind") and value is not None
+        if name not in ("id", "kind", *without) and value is not None
     )
-    return f"{one['at'][:16]}Z  {one.get('kind', 'weather')}: {told}"
 
 
 @app.command()
@@ -206,9 +210,8 @@ def verify(
     else:
         typer.echo("\n".join(f"{one.place}: {one.message}." for one in problems[:50]))
         rest = f", {len(problems) - 50} of them not listed" if len(problems) > 50 else ""
-        typer.echo(
-            f"The journal was tampered with or damaged: {len(problems)} faults{rest}. Restore a backup.", err=True
-        )
+        faults = "one fault" if len(problems) == 1 else f"{len(problems)} faults"
+        typer.echo(f"The journal was tampered with or damaged: {faults}{rest}. Restore a backup.", err=True)
     if problems:
         raise typer.Exit(1)
 

@@ -16,11 +16,16 @@ from advisor.reading import read_document, read_text
 
 @dataclass(frozen=True)
 class Recorded:
-    """What came of recording a file. version: of the orchard, where the file was one. hours: counts, by table."""
+    """What came of recording a file.
+
+    version: of the orchard, where the file was one. kept_before: how many of the observations were there already. hours:
+    counts, by table.
+    """
 
     orchard: str
     version: int | None = None
     observations: list[str] = field(default_factory=list)
+    kept_before: int = 0
     hours: dict[str, dict[str, int]] = field(default_factory=dict)
 
     def as_data(self) -> dict[str, Any]:
@@ -31,7 +36,8 @@ class Recorded:
         if self.version is not None:
             lines.append(f"Version {self.version} of {self.orchard} is kept.")
         if self.observations:
-            lines.append(f"Observations of {self.orchard}: {len(self.observations)}.")
+            before = f", {self.kept_before} of them kept before" if self.kept_before else ""
+            lines.append(f"Observations of {self.orchard}: {len(self.observations)}{before}.")
         for name, counts in self.hours.items():
             told = ", ".join(f"{number} {what}" for what, number in counts.items() if number)
             lines.append(f"Hours of {name} of {self.orchard}: {told or 'none'}.")
@@ -76,7 +82,10 @@ def _orchard(journal: Journal, path: Path, orchard: str | None) -> Recorded:
 
 def _observations(journal: Journal, path: Path, orchard: str | None, given: Any) -> Recorded:
     id = _named(path, orchard, "observations")
-    return Recorded(id, observations=journal.observe(id, given, name=str(path)))
+    before = journal.head.records
+    ids = journal.observe(id, given, name=str(path))
+    new = sum(entry.kind in ("observation", "correction") for entry in journal.entries(id, after=before))
+    return Recorded(id, observations=ids, kept_before=max(0, len(ids) - new))
 
 
 def _weather(journal: Journal, path: Path, orchard: str | None, given: Any, forecast: bool) -> Recorded:

@@ -66,6 +66,9 @@ def test_a_spreadsheet_of_observations_is_recorded(recorded: Run, tmp_path: Path
     told = recorded("record", "looks.csv", "--orchard", "south-larkfield", "--json")
     (id,) = told.data["observations"]
     assert id in recorded("show", "south-larkfield").out
+    again = recorded("record", "looks.csv", "--orchard", "south-larkfield")
+    assert again.out == "Observations of south-larkfield: 1, 1 of them kept before.\n"
+    assert "vole-sign, pips: runways fresh  (" in recorded("show", "south-larkfield").out
     (tmp_path / "bad.csv").write_text("date,kind,block,runways\n2026-11-09,vole-sign,pips,fresh\n2026-11-09,sward,x,\n")
     told = recorded("record", "bad.csv", "--orchard", "south-larkfield")
     assert (told.code, told.out) == (1, "")

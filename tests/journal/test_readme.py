@@ -54,8 +54,7 @@ def test_every_command_does_what_the_readme_says(
     assert "Observations of larkfield: 2." in said["record"]
     assert "unchanged" in said["record"]  # the hours of the orchard's own weather file, given again
     assert said["decide"] == f"Kept: {names['RECOMMENDATION']} done on 2026-05-18.\n"
-    assert "plum-curculio" not in said["show"]
-    assert "pest-count, upper" in said["show"]
+    assert "pest-count, upper: count 2, note west edge, per tap, pest plum-curculio" in said["show"]
     assert "byte for byte" in said["replay"]
     assert "records are as they were written" in said["verify"]
     assert (tmp_path / "copy.db").exists()
