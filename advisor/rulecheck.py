@@ -69,7 +69,7 @@ def check_rules(rulebook: Rulebook, knowledge: Any = None) -> list[Problem]:
 def _rule(rule: Rule, book: Rulebook, knowledge: Any) -> Iterator[Problem]:
     found = [*_evidence(rule, knowledge), *_figures(rule, book), *_bare(rule), *_slots(rule, book.kinds)]
     if not found:
-        found = [*_excluded(rule, book), *_limits(rule, book)]
+        found = [*_excluded(rule, book), *_window(rule, book), *_limits(rule, book)]
     if knowledge is not None:
         found.extend(_names(rule, knowledge))
     yield from found
@@ -203,6 +203,20 @@ def _excluded(rule: Rule, book: Rulebook) -> Iterator[Problem]:
                 )
 
 
+def _window(rule: Rule, book: Rulebook) -> Iterator[Problem]:
+    """A window that closes before it opens; one that hangs on facts shows only when it fires."""
+    settled = book.resolver(None).settled(rule)
+    if not isinstance(settled, Propose):
+        return
+    opens, closes = settled.opens, settled.closes
+    if isinstance(opens, int | float) and isinstance(closes, int | float) and closes < opens:
+        yield _problem(
+            rule,
+            f"the window opens in {opens:g} days and closes in {closes:g}",
+            "Let it close on the day it opens, or later.",
+        )
+
+
 def _possible(tests: list[Test], values: Iterable[str]) -> bool:
     """Whether some value passes all the tests: only their own bounds, and points between and beyond, need trying."""
     bounds = [bound for test in tests for bound in test.bounds() if test.op != "known"]
@@ -289,13 +303,19 @@ def _shape(rule: Rule) -> object:
 
 
 def _reserved(rule: Rule, book: Rulebook) -> bool:
+    """Whether a reservation names the practice and target of a rule: one on the practice alone speaks of other things."""
     assert isinstance(rule.output, Propose)
-    for reservation in book.layer("reservations"):
-        for condition in reservation.when:
-            named = [test for test in condition.tests if test.field == "practice"]
-            if condition.kind == CONSIDERED and all(rule.output.practice in test.bounds() for test in named):
-                return True
-    return False
+    wanted = {"practice": rule.output.practice, "target": rule.output.target}
+    return any(
+        condition.kind == CONSIDERED
+        and all(
+            any(test.field == name and word in test.bounds() for test in condition.tests)
+            for name, word in wanted.items()
+            if word is not None
+        )
+        for reservation in book.layer("reservations")
+        for condition in reservation.when
+    )
 
 
 # --- cases -----------------------------------------------------------------------------------------------------------

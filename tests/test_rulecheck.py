@@ -120,6 +120,42 @@ def test_opposing_rules_on_the_same_conditions_are_refused():
     assert any("leave-the-ring" in str(p) or "cut-the-ring" in str(p) for p in problems(SOUND + other))
 
 
+def test_a_window_that_closes_before_it_opens_is_refused():
+    window = "window: {opens: 0, closes: {figure: first-mow.window-days}}"
+    assert any("closes in 0" in str(p) for p in problems(changed((window, "window: {opens: 1, closes: 0}"))))
+    late = "window: {opens: {figure: first-mow.window-days}, closes: 1}"
+    assert any("the window opens in" in str(p) for p in problems(changed((window, late))))
+    assert problems(changed((window, "window: {opens: 1, closes: 1}"))) == []
+
+
+RESERVED = """
+- id: hold-the-ring
+  layer: reservations
+  when:
+    - considered: {practice: first-mow, block: $block}
+    - sward: {block: $block, height: {below: {figure: first-mow.sward-height}}}
+  reserve: {effect: hold, strength: fair, answer: "Wait."}
+  because: "The sward of {block} is short."
+  evidence: common-practice
+  cases:
+    - {name: short, given: [considered: {id: i, practice: first-mow, block: b}, sward: {block: b, height: 5}], fires: true}
+    - {name: tall, given: [considered: {id: i, practice: first-mow, block: b}, sward: {block: b, height: 60}], fires: false}
+"""
+
+
+@pytest.mark.parametrize(("considered", "settled"), [
+    ("practice: first-mow, ", False),  # speaks of the practice, whatever it is for
+    ("", False),  # speaks of everything
+    ("practice: mow-alleys, target: feeder-roots, ", False),
+    ("practice: first-mow, target: feeder-roots, ", True),
+])
+def test_only_a_reservation_between_opposing_rules_settles_them(considered, settled):
+    other = changed(("id: cut-the-ring", "id: leave-the-ring"), ("stance: do", "stance: avoid"))
+    between = RESERVED.replace("considered: {practice: first-mow, block", f"considered: {{{considered}block")
+    between = between.replace("id: i, practice: first-mow, block", f"id: i, {considered or 'practice: first-mow, '}block")
+    assert any("say the opposite" in str(p) for p in problems(SOUND + other + between)) is not settled
+
+
 def test_two_rules_of_one_name_in_one_folder_are_refused():
     assert any("twice" in str(p) for p in problems(SOUND + SOUND))
 
