@@ -253,3 +253,16 @@ def test_ways_to_thin_blossom_leave_wounds_out_where_blight_was():
     blight = facts(bloom, on="2026-05-09", block={**YOUNG, "history": ["fire-blight"]})
     assert "blossom-way:upper:brush-or-string" not in blight
     assert "blossom-way:upper:by-hand" not in facts(bloom, on="2026-06-20")
+
+
+def test_a_count_tells_the_crop_and_what_is_thinned_is_left_out():
+    """81 fruit stay on a trunk of 2 in (Clements 2017); 104 Gala weighed 18.7 kg (Cheng)."""
+    counts = counted(fruit_per_tree=300, diameter="2 in")
+    crop = facts(counts)["crop-expected:upper"]
+    assert crop.fields["by"] == "count"
+    assert crop.fields["crop"] == pytest.approx(81 * 18.7 / 104 * 20, rel=1e-3)
+    assert "of which 81 stay once thinned" in crop.text
+    light = facts(counted(fruit_per_tree=40, diameter="2 in"))["crop-expected:upper"]
+    assert light.fields["crop"] == pytest.approx(40 * 18.7 / 104 * 20, rel=1e-3)
+    last_year = facts(counted("2025-06-22", fruit_per_tree=40, diameter="2 in"))["crop-expected:upper"]
+    assert last_year.fields["by"] == "stock"

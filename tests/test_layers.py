@@ -137,7 +137,7 @@ def test_science_knows_nothing_of_orchards_rules_or_files() -> None:
 
 SCIENTIFIC = {
     "__future__", "bisect", "collections.abc", "dataclasses", "datetime", "functools", "itertools", "math", "numpy",
-    "numpy.typing", "types", "typing",
+    "numpy.typing", "re", "types", "typing",
 }  # fmt: skip
 
 ENGINE = {"conditions", "bounds", "rule_shapes", "rule_saying", "rule_reading", "rulebook", "comparisons", "evaluate", "sieve",

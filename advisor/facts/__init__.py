@@ -25,6 +25,7 @@ from advisor.facts import (
     spraying,
     supplies,
     water,
+    yields,
 )
 from advisor.facts.making import Maker
 from advisor.facts.observed import Stale
@@ -56,6 +57,7 @@ SOURCES: tuple[tuple[Source, frozenset[str] | None], ...] = (
     (infection.infection_facts, frozenset({"disease-sign", "leaf-fall", "work", "forecast"})),
     (insects.insect_facts, frozenset({"pest-count", "pest-damage", "ally-count", "work", "intent"})),
     (crop.crop_facts, None),
+    (yields.yield_facts, None),
     (harvest.harvest_facts, None),
 )
 # Stages and full bloom rest on these; where one changes, everything is asked again.

@@ -1,4 +1,4 @@
-"""Facts on the crop: what the trees carry against what they can, when fruit is thinned, and what crop to expect."""
+"""Facts on the crop: what the trees carry against what they can, and when fruit is thinned."""
 
 from __future__ import annotations
 
@@ -8,13 +8,11 @@ from dataclasses import dataclass
 from advisor import season
 from advisor.fact import Fact
 from advisor.facts.bloom_day import bloom_day
-from advisor.facts.given import bearing
 from advisor.facts.making import Maker
 from advisor.facts.situation import Situation
 from advisor.observation import BudKill, CropCount
 from advisor.orchard import Block
 from advisor.science import rootstock, thinning
-from advisor.sentences import in_words
 
 POME = ("apple", "pear", "quince")
 PINK, PETAL_FALL = 57, 69  # BBCH
@@ -26,14 +24,13 @@ FEW, MANY = 0.5, 1.5  # of what the trees can carry: what makes a lean or a heav
 
 
 def crop_facts(now: Situation, make: Maker) -> Iterator[Fact]:
-    """Crop load, time of thinning, the bearing year and the expected crop of each block."""
+    """Crop load, time of thinning, ways to thin blossom and the bearing year of each block."""
     for block in now.blocks:
         yield from _loads(now, make, block)
         yield from _time(now, make, block)
         yield from _bearing_year(now, make, block)
         yield from _blossom(now, make, block)
         yield from _buds(now, make, block)
-        yield from _expected(now, make, block)
 
 
 def leaf(now: Situation, block: Block) -> int | None:
@@ -101,7 +98,7 @@ def _loads(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
 
 
 def _load(now: Situation, make: Maker, block: Block, seen: CropCount, cultivar: str | None) -> Fact:
-    area = _trunk(seen)
+    area = trunk_area(seen)
     goal = wanted(now, block, area, cultivar)
     rule = thinning.spacing(block.fruit, _plum(block, cultivar))
     carried = seen.fruit_per_tree
@@ -154,7 +151,7 @@ def _risk(now: Situation, block: Block, cultivar: str | None, ratio: float | Non
     return thinning.biennial_risk(load, named, None if last is None else last.share > MANY)
 
 
-def _trunk(seen: CropCount) -> float | None:
+def trunk_area(seen: CropCount) -> float | None:
     """Trunk cross-section, cm2."""
     if seen.girth is not None:
         return float(thinning.trunk_area(girth_cm=seen.girth * 100))
@@ -224,7 +221,7 @@ def _last_season(now: Situation, block: Block) -> LastSeason | None:
             continue
         if season.orchard_year(seen.date, now.latitude) != this_year - 1 or seen.fruit_per_tree is None:
             continue
-        goal = wanted(now, block, _trunk(seen), seen.cultivar)
+        goal = wanted(now, block, trunk_area(seen), seen.cultivar)
         if goal is not None and goal.fruit:
             return LastSeason(seen, goal, seen.fruit_per_tree / goal.fruit)
     return None
@@ -264,38 +261,6 @@ def _buds(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
                 text = f"{seen.live_per_lateral:g} live buds a lateral / {seen.wanted_per_lateral:g} wanted = {share:.2g}"
                 yield make("lateral-buds", block.id, {"block": block.id, **values}, origin=(seen.id,), text=text)
             return
-
-
-def _expected(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
-    """A usual crop of grown trees of this stock, so that picking and feeding can be planned."""
-    age = leaf(now, block)
-    years = None if age is None else age - 1
-    if block.fruit == "apple":
-        tree = rootstock.expected_yield(block.rootstock, years) if block.rootstock else None
-    else:
-        tree = (_figure(now, f"labour.crop.{block.fruit}"),) * 2 if bearing(now, block) is not False else None
-    if tree is None:
-        return
-    middle = sum(tree) / 2
-    rate = None
-    if block.spacing:
-        rate = middle * float(rootstock.trees_per_hectare(block.spacing.row, block.spacing.tree))
-    values = {
-        "block": block.id,
-        "tree_least": tree[0],
-        "tree_most": tree[1],
-        "crop": middle * block.trees if block.trees else None,
-        "rate": rate,
-    }
-    of_stock = block.fruit == "apple"
-    text = (f"{block.rootstock}: {tree[0]:.4g} to {tree[1]:.4g} kg a tree in a usual year" if of_stock
-            else f"{in_words(block.fruit)}: about {middle:g} kg a tree in a usual year, from memory")
-    if block.trees:
-        text += f"; {block.trees} trees x {middle:.4g} kg = {middle * block.trees:.4g} kg"
-    if rate is not None and block.spacing:
-        text += f"; 10,000 / ({block.spacing.row:g} x {block.spacing.tree:g}) trees a hectare: {rate / 1000:.3g} t/ha"
-    yield make("crop-expected", block.id, values, origin=("orchard",), text=text,
-               sources=("hoover-marini-tree-size",) if of_stock else ())  # fmt: skip
 
 
 def _figure(now: Situation, id: str) -> float:

@@ -107,10 +107,17 @@ def _lbf(seen: FruitSample) -> float | None:
     return None if seen.firmness is None else round(seen.firmness / maturity.NEWTON_PER_LBF, 2)
 
 
+def _in_pounds(seen: FruitSample, lbf: float) -> str:
+    """The firmness that was measured in the pounds that the tables are printed in."""
+    return f"firmness {seen.firmness:.0f} N / {maturity.NEWTON_PER_LBF:.3f} = {lbf:.1f} lbf"
+
+
 def _apple(seen: FruitSample, cultivar: str, days: int | None) -> dict[str, Any]:
     lbf = _lbf(seen)
     read = maturity.apple_readiness(cultivar, seen.starch, lbf, seen.soluble_solids, seen.ground_colour, days)
     because, verdict, keeps = [line.rstrip(".") for line in read["because"]], read["verdict"], read["store"]
+    if lbf is not None:
+        because.append(_in_pounds(seen, lbf))
     if verdict is None and seen.parts_when_lifted is not None:
         verdict = "eat" if seen.parts_when_lifted else "unripe"
         because.append("fruit parts from the spur when lifted" if seen.parts_when_lifted else "fruit clings when lifted")
@@ -136,6 +143,7 @@ def _pear(seen: FruitSample, cultivar: str) -> dict[str, Any]:
     if kind is not None and lbf is not None:
         row = maturity.PEARS[kind][0]
         verdict = {"wait": "unripe", "pick": "store", "late": "over"}[str(maturity.pear_readiness(kind, lbf))]
+        because.append(_in_pounds(seen, lbf))
         because.append(f"firmness {lbf:.1f} lbf; {cultivar} is picked at {row[0]:g} to {row[1]:g} lbf")
     if verdict is None and seen.ground_colour is not None and kind != "asian":
         verdict = {"green": "unripe", "light-green": "store", "yellow": "over"}[seen.ground_colour]
