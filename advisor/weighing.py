@@ -12,8 +12,9 @@ one place (`conflicts-with` in the knowledge) are settled in the same way.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from advisor.ecosystem import Ledger
@@ -158,20 +159,22 @@ def _settle_act(
     for wish in wished:
         target = wish.target if wish.target or len(only) != 1 else next(iter(only))
         outcome(target).wishes.append(wish)
-    settled = []
-    for target, one in targets.items():
+
+    def decide(one: Outcome) -> Outcome:
         ids = [p.id for p in one.proposals] + [w.id for w in one.wishes]
         binding = [r for i in ids for r in held.get(i, ()) if r.effect in ("hold", "forbid")]
         one.cautions_from = [r for i in ids for r in held.get(i, ()) if r.effect == "caution"]
         material = next((w.material for w in one.wishes if w.material), None)
         material = material or next((p.material for p in one.proposals if p.material), None)
-        one.ledger = ledger(practice, place, material or target)
+        one.ledger = ledger(practice, place, material or one.target)
         _decide(one, binding, against)
         if one.stance == "do":
             one.waits_for = [i for i in ids if undecided.get(i)]
             if one.waits_for:
                 one.stance, one.opens, one.closes = "wait", None, None
-        settled.append(one)
+        return one
+
+    settled = [part for one in targets.values() for part in _each_wish(one, decide)]
     answered = {id(p) for one in settled for p in one.proposals}
     for proposal in against:
         rivals = [one for one in settled if any(lost.what == proposal.rule.id for lost in one.lost)]
@@ -186,6 +189,33 @@ def _settle_act(
             else:
                 settled.append(alone)
     return settled
+
+
+def _each_wish(one: Outcome, decide: Callable[[Outcome], Outcome]) -> list[Outcome]:
+    """An outcome for each thing that is meant, so that every intent has its own answer.
+
+    What is proposed is told with the first. Where two would differ at one time, they are told apart by what is put on;
+    if that is the same too, or a target is named, both get the safer answer.
+    """
+    if len(one.wishes) < 2:
+        return [decide(one)]
+    act = (one.practice, one.target, one.block, one.habitat, one.stance)
+    parts = [decide(Outcome(*act, proposals=[*one.proposals], wishes=[wish])) for wish in one.wishes]
+    if any(a.stance != b.stance and _overlap(a, b) for a, b in itertools.combinations(parts, 2)):
+        materials = [wish.material for wish in one.wishes]
+        if one.target is None and len({*materials} - {None}) == len(materials):
+            for part, material in zip(parts, materials, strict=True):
+                part.target = material
+        else:
+            whole = decide(one)
+            parts = [
+                replace(whole, proposals=[*whole.proposals], lost=[*whole.lost], wishes=[wish]) for wish in whole.wishes
+            ]
+    for part in parts[1:]:
+        if part.stance == "do":
+            part.proposals = []
+            part.opens = part.closes = part.wishes[0].day
+    return parts
 
 
 def _decide(one: Outcome, binding: list[Reservation], against: list[Proposal]) -> None:

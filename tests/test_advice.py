@@ -120,7 +120,7 @@ def test_ids_are_stable_from_week_to_week(demo, answer):
     assert now & then
 
 
-@pytest.mark.parametrize("more", [{}, {"target": "apple-scab"}, {"material": "copper"}, {"target": "other:moth"}])
+@pytest.mark.parametrize("more", [{}, {"target": "apple-scab"}, {"material": "other:brew"}, {"target": "other:moth"}])
 def test_an_intent_that_nobody_knows_is_left_out_and_changes_nothing_else(more):
     blocks = [{"id": "upper", "fruit": "apple"}]
     orchard = {"orchard": {"name": "Larkfield", "latitude": 42.4}, "blocks": blocks}
@@ -148,3 +148,36 @@ def test_an_intent_that_no_rule_speaks_of_still_has_its_reasons():
     (one,) = (one for one in winter["recommendations"] if one["answers"])
     assert sum(line["score"] for line in one["costs"]) > sum(line["score"] for line in one["gains"])
     assert one["summary"].startswith("No rule holds it, but it costs more than it gives here")
+
+
+def meant(id, day, **more):
+    return {"date": "2026-06-10", "kind": "intent", "block": "b", "id": id, "day": day, **more}
+
+
+@pytest.mark.parametrize(
+    ("intents", "stances"),
+    [
+        # the same work on two days, and twice on one day
+        ([{"practice": "hose-off", "day": "2026-06-11"}, {"practice": "hose-off", "day": "2026-06-13"}], ["do", "do"]),
+        ([{"practice": "hose-off", "day": "2026-06-11"}, {"practice": "hose-off", "day": "2026-06-11", "note": "again"}],
+         ["do", "do"]),
+        # two materials under one practice: salt is no pesticide, whatever else is meant (common practice and law)
+        ([{"practice": "bicarbonate", "day": "2026-06-11", "material": "potassium-bicarbonate", "rate": "label"},
+          {"practice": "bicarbonate", "day": "2026-06-11", "material": "table-salt", "rate": "label"}], [None, "avoid"]),
+        # the same with a target: no two stances for one target at one time
+        ([{"practice": "soap", "day": "2026-06-11", "material": "soap", "target": "green-apple-aphid"},
+          {"practice": "soap", "day": "2026-06-11", "material": "vegetable-oil", "target": "green-apple-aphid"}],
+         [None, "avoid"]),
+    ],
+)  # fmt: skip
+def test_every_intent_has_an_answer_of_its_own_and_stances_still_do_not_overlap(intents, stances):
+    orchard = {"orchard": {"name": "L", "latitude": 42}, "blocks": [{"id": "b", "fruit": "apple"}]}
+    seen = [meant(f"i{number}", **intent) for number, intent in enumerate(intents)]
+    found = advise({**orchard, "observations": seen}, on="2026-06-10")["recommendations"]
+    assert not list(overlapping(found))
+    assert len({one["id"] for one in found}) == len(found)
+    for number, stance in enumerate(stances):
+        (one,) = (one for one in found if one["answers"] == f"i{number}")
+        assert one["practice"] == intents[number]["practice"]
+        assert one["target"] == intents[number].get("target", one["target"])
+        assert stance in (None, one["stance"]), one["summary"]
