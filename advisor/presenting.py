@@ -199,13 +199,11 @@ def _unlooked(inference: Inference, reasons: Sequence[Proposal | Reservation]) -
 
 
 def _told_once(reasons: Sequence[Proposal | Reservation], turned: Callable[[str], str]) -> list[str]:
-    """Why, a sentence for each rule: where one rule spoke several times, its first word and how many more there are."""
+    """Why, in order: where one rule spoke many times, the first and the last of its sentences; why tells them all."""
     by: dict[str, list[str]] = {}
     for reason in reasons:
-        told = by.setdefault(reason.rule.id, [])
-        if turned(reason.because) not in told:
-            told.append(turned(reason.because))
-    return [told[0] if len(told) == 1 else f"{told[0]} So it is with {len(told) - 1} more." for told in by.values()]
+        by.setdefault(reason.rule.id, []).append(turned(reason.because))
+    return [line for told in by.values() for line in _unique((told[0], told[-1]))]
 
 
 def _settling(one: Outcome) -> list[str]:

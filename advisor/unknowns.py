@@ -85,7 +85,7 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
             want = wants.setdefault(("tree-stage", None, block_id, None), _Want())
             want.weight += STAGE_UNKNOWN if stage.bbch is None else STAGE_STALE
             want.could_change |= reach.of_kind("stage")
-    if now.measured is not None and now.measured.end < now.now:
+    if now.lately is not None and now.lately.end < now.now:
         want = wants.setdefault((_PAST, None, None, None), _Want())
         want.weight += 5.0
         want.could_change |= {practice for kind, _ in FROM_THE_SKY for practice in reach.of_kind(kind)}
@@ -194,7 +194,7 @@ def _why(
 def _missing_weather(now: Situation) -> str:
     if now.measured is None or not len(now.measured):
         return "No hourly weather is known up to this day."
-    if now.measured.end < now.now:
+    if now.lately is not None and now.lately.end < now.now:
         last = now.measured.end.astimezone(now.file.zone)
         hours = round((now.now - now.measured.end).total_seconds() / 3600)
         return f"The hourly weather ends on {last:%Y-%m-%d at %H:%M}; {hours} hours up to this day are not known."

@@ -253,13 +253,13 @@ def test_dry_soil_is_watered_though_the_record_ends_at_dusk() -> None:
     assert not recommended(rained, "2026-07-14", "irrigate", stance="do")
 
 
-def test_one_rule_tells_its_reason_once() -> None:
+def test_one_rule_does_not_tell_its_reason_over_and_over() -> None:
     wet = {f"2026-05-{day:02d}": (0, 20) for day in (4, 10, 16, 22)}
     file = orchard([UPPER], on("2026-04-30", stage("tight-cluster")) + on("2026-06-01", stage("fruit-set")))
     file["weather"] = sky("2026-01-01", "2026-06-01", 9, 19, wet)
     (look,) = recommended(file, "2026-06-01", "scout", target="apple-scab")
-    assert sum("was a" in line for line in look["because"]) == 1
-    assert any("more." in line for line in look["because"])
+    assert sum("was a" in line for line in look["because"]) == 2  # the first wetting and the last
+    assert len(look["because"]) == len(set(look["because"]))
 
 
 def test_looks_that_contradict_each_other_are_no_look() -> None:
@@ -297,3 +297,25 @@ def test_flies_of_two_months_ago_hang_no_sphere() -> None:
     file = orchard([UPPER], on("2026-07-14", stage("half-grown"), flies))
     assert recommended(file, "2026-07-15", "hang-traps", target="apple-maggot")
     assert not recommended(file, "2026-09-12", "hang-traps", target="apple-maggot")
+
+
+# --- What is lacking is named -----------------------------------------------------------------------------------------
+def test_what_nobody_noted_is_named_and_not_called_something() -> None:
+    meant = {"block": "upper", "day": "2026-11-22"}
+    answer = Ask("2026-11-20", "shred-leaves", "wait", intent=meant).answer()
+    assert "something" not in answer["summary"]
+    assert "leaf fall" in answer["summary"]
+    pick = Ask("2026-09-25", "pick", "wait", intent={"block": "upper", "day": "2026-09-26"}).answer()
+    assert "Test ten fruit" in pick["summary"]
+    water = Ask("2026-07-15", "irrigate", "wait", [stage("june-drop")], intent={"block": "upper"}).answer()
+    assert "feel the soil" in water["summary"]
+
+
+def test_the_evening_that_the_forecast_covers_is_not_called_unknown() -> None:
+    file = orchard([UPPER], on("2026-05-18", stage("fruit-set")))
+    file["weather"] = [row for row in sky("2026-01-01", "2026-05-18", 5, 15) if row["time"] < "2026-05-18T18"]
+    without = advise(file, on="2026-05-18")["unknowns"]
+    assert any("hours up to this day are not known" in one["why"] for one in without)
+    file["forecast"] = sky("2026-05-18", "2026-05-21", 8, 18)
+    told = advise(file, on="2026-05-18")["unknowns"]
+    assert not any("hours up to this day are not known" in one["why"] for one in told)
