@@ -10,11 +10,9 @@ coldest_of   the lowest temperature of a zone
 
 from __future__ import annotations
 
-import re
-
 _COLDEST_F, _BAND_F = -60.0, 10.0  # where zone 1a begins, and the width of a zone [°F]
 _ZONES = 13
-_ZONE = re.compile(r"([1-9]|1[0-3])([ab]?)")
+_HALVES = {f"{number}{half}": (number, half == "b") for number in range(1, _ZONES + 1) for half in ("", "a", "b")}
 
 
 def coldest_of(zone: str) -> float:
@@ -22,10 +20,10 @@ def coldest_of(zone: str) -> float:
 
     ValueError where there is no such zone.
     """
-    found = _ZONE.fullmatch(zone)
-    if found is None:
+    if zone not in _HALVES:
         raise ValueError(f"{zone!r} is no hardiness zone; they run from 1a to 13b.")
-    low = _COLDEST_F + _BAND_F * (int(found[1]) - 1) + (_BAND_F / 2 if found[2] == "b" else 0.0)
+    number, milder_half = _HALVES[zone]
+    low = _COLDEST_F + _BAND_F * (number - 1) + _BAND_F / 2 * milder_half
     return (low - 32.0) / 1.8
 
 

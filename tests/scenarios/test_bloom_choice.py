@@ -249,13 +249,13 @@ CHEAP = {"willow", "lungwort", "chives", "aster", "goldenrod", "wild-bergamot", 
 
 
 def test_one_dear_kind_gives_way_to_two_cheap_ones() -> None:
-    """Worked by hand: grape hyacinth alone fills weeks -5 to -3; squill fills -5 and -4, currant -3."""
+    """Worked by hand: grape hyacinth alone fills weeks -5 to -3; cornelian cherry fills -5 and -4, currant -3."""
     needed = ["chives", "wild-bergamot", "aster", "fennel", "elder", "yarrow", "borage"]
     one = asked(plants=needed, about=MILD)["choices"][0]
-    two = asked(plants=needed, about=MILD, prices={"grape-hyacinth": 50, "squill": 2, "currant": 2})["choices"][0]
-    dear = asked(plants=needed, about=MILD, prices={"grape-hyacinth": 3, "squill": 2, "currant": 2})["choices"][0]
+    two = asked(plants=needed, about=MILD, prices={"grape-hyacinth": 50, "cornelian-cherry": 2, "currant": 2})["choices"][0]
+    dear = asked(plants=needed, about=MILD, prices={"grape-hyacinth": 3, "cornelian-cherry": 2, "currant": 2})["choices"][0]
     assert one["kinds"] == 1
-    assert ({p["plant"] for p in two["plants"]}, two["price"]) == ({"squill", "currant"}, 4)
+    assert ({p["plant"] for p in two["plants"]}, two["price"]) == ({"cornelian-cherry", "currant"}, 4)
     assert ({p["plant"] for p in dear["plants"]}, dear["price"]) == ({"grape-hyacinth"}, 3)
 
 
