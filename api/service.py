@@ -17,7 +17,7 @@ from advisor import extras
 from advisor.advice import default_rules
 from advisor.api import document, problems
 from advisor.api.asking import Door
-from advisor.api.limits import BodyLimit, Rate
+from advisor.api.limits import BodyLimit, Rate, Shared
 from advisor.api.logs import Watch
 from advisor.api.metrics import Metrics
 from advisor.api.remembered import Remembered
@@ -53,7 +53,9 @@ def make_app(settings: Settings | None = None) -> FastAPI:
     app.state.metrics = Metrics()
     app.state.remembered = Remembered()
     app.state.turns = CapacityLimiter(TURNS)
-    app.state.door = Door(shelf.tokens, settings.tokens, Rate(settings.per_minute, settings.burst), settings.mark)
+    buckets = Shared(settings.buckets) if settings.buckets else None
+    rate = Rate(settings.per_minute, settings.burst, buckets=buckets)
+    app.state.door = Door(shelf.tokens, settings.tokens, rate, settings.mark)
     app.add_middleware(BodyLimit, most=settings.most_bytes)
     app.add_middleware(Watch, metrics=app.state.metrics)
     problems.install(app)

@@ -42,6 +42,7 @@ def serve(
 
     extras.need("uvicorn", "sqlalchemy", "alembic")
     import secrets
+    import tempfile
 
     import uvicorn
 
@@ -62,17 +63,19 @@ def serve(
     os.environ["UNDERBOUGH_JOURNAL"] = journal
     os.environ["UNDERBOUGH_TOKENS"] = "required" if tokens or not here else "none"
     os.environ.setdefault("UNDERBOUGH_MARK", secrets.token_hex(32))  # the same in all workers
-    uvicorn.run(
-        "advisor.api.service:app",
-        host=host,
-        port=port,
-        workers=workers,
-        ssl_certfile=cert,
-        ssl_keyfile=key,
-        access_log=False,  # it would write the keys of calendars; the service writes its own
-        log_config=LOGS,
-        server_header=False,
-    )
+    with tempfile.NamedTemporaryFile(prefix="underbough-") as buckets:  # in which all workers count the requests
+        os.environ["UNDERBOUGH_BUCKETS"] = buckets.name if workers > 1 else ""
+        uvicorn.run(
+            "advisor.api.service:app",
+            host=host,
+            port=port,
+            workers=workers,
+            ssl_certfile=cert,
+            ssl_keyfile=key,
+            access_log=False,  # it would write the keys of calendars; the service writes its own
+            log_config=LOGS,
+            server_header=False,
+        )
 
 
 @token.command("create")

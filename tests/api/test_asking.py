@@ -3,7 +3,11 @@
 import json
 import logging
 import sqlite3
+import subprocess
 import sys
+import tempfile
+from contextlib import ExitStack, closing
+from pathlib import Path
 
 import pytest
 from api_service import DAY, LARKFIELD, make_service, problem_of
@@ -11,7 +15,7 @@ from fastapi.testclient import TestClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.api.limits import MOST_ASKERS, Rate
+from advisor.api.limits import MOST_ASKERS, Rate, Shared
 from advisor.api.service import make_app
 from advisor.api.settings import Settings
 from advisor.errors import InputError
@@ -153,23 +157,24 @@ def test_who_asks_too_often_waits_and_others_do_not(tmp_path):
 
 @settings(max_examples=count("rate limits over random arrivals"), deadline=None, database=None)
 @given(
+    shared=st.booleans(),
     gaps=st.lists(st.floats(0, 30), min_size=1, max_size=80),
     per_minute=st.floats(1, 600),
     burst=st.integers(1, 20),
 )
-def test_no_asker_gets_more_than_burst_and_rate_allow(gaps, per_minute, burst):
+def test_no_asker_gets_more_than_burst_and_rate_allow(shared, gaps, per_minute, burst):
     """By the definition of a token bucket: in any span at most its capacity plus what flows in."""
-    now = 0.0
-    rate = Rate(per_minute, burst, clock=lambda: now)
+    now = 1.0
     let_in = []
-    for gap in gaps:
-        now += gap
-        wait = rate.wait("someone")
-        if wait == 0:
-            let_in.append(now)
-        else:
-            now += wait + 1e-6  # who waits as long as was said is let in
-            assert rate.wait("someone") == 0
+    with tempfile.NamedTemporaryFile() as file, ExitStack() as stack:
+        buckets = [stack.enter_context(closing(Shared(Path(file.name)))) for _ in range(3)] if shared else [None]
+        rates = [Rate(per_minute, burst, clock=lambda: now, buckets=one) for one in buckets]
+        for number, gap in enumerate(gaps):
+            now += gap
+            wait = rates[number % len(rates)].wait("someone")
+            if wait > 0:
+                now += wait + 1e-6  # who waits as long as was said is let in
+                assert rates[-1].wait("someone") == 0
             let_in.append(now)
     for first in range(len(let_in)):
         for last in range(first, len(let_in)):
@@ -184,6 +189,39 @@ def test_the_rate_forgets_who_asked_longest_ago():
     for n in range(MOST_ASKERS):
         rate.wait(str(n))
     assert rate.wait("first") == 0
+
+
+def test_several_processes_count_together(tmp_path):
+    """Four workers of one server let in no more than one would: the burst, for nothing flows in meanwhile."""
+    file = tmp_path / "buckets"
+    file.touch()
+    program = (
+        "import sys; from pathlib import Path; from advisor.api.limits import Rate, Shared\n"
+        "rate = Rate(0.001, 40, buckets=Shared(Path(sys.argv[1])))\n"
+        "print(sum(rate.wait('someone') == 0 for _ in range(60)), sum(rate.wait(f'other {n}') == 0 for n in range(30)))"
+    )
+    workers = [subprocess.Popen([sys.executable, "-c", program, str(file)], stdout=subprocess.PIPE, text=True)
+               for _ in range(4)]  # fmt: skip
+    told = [worker.communicate(timeout=120)[0].split() for worker in workers]
+    assert sum(int(one) for one, _ in told) == 40
+    assert [int(others) for _, others in told] == [30, 30, 30, 30]  # nobody is kept out by another's asking
+
+
+def test_a_full_row_forgets_who_asked_longest_ago(tmp_path):
+    now = 1.0
+    file = tmp_path / "buckets"
+    file.touch()
+    with closing(Shared(file)) as buckets:
+        buckets._ROWS = 1
+        rate = Rate(0.001, 1, clock=lambda: now, buckets=buckets)
+        for n in range(8):
+            now += 1
+            assert rate.wait(str(n)) == 0
+        assert rate.wait("0") > 0  # and so asks last of all
+        now += 1
+        assert rate.wait("ninth") == 0
+        assert rate.wait("0") > 0
+        assert rate.wait("1") == 0
 
 
 # --- what is said of it -----------------------------------------------------------------------
