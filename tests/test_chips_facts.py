@@ -127,6 +127,10 @@ def test_what_a_cut_can_serve_as() -> None:
     assert (ripe["serves"], ripe["fodder"]) == ("mulch and compost", False)
 
 
+def test_what_only_stings_the_skin_is_still_fodder() -> None:
+    assert facts("2026-05-20", sward("none"), understory=["nettle"])["cut-uses:upper"].fields["fodder"] is True
+
+
 def test_comfrey_and_copper_keep_a_cut_from_being_fodder() -> None:
     comfrey = facts("2026-05-20", sward("none"), understory=["common-comfrey"])["cut-uses:upper"].fields
     assert comfrey["fodder"] is False

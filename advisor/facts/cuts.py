@@ -15,6 +15,7 @@ from advisor.sentences import in_words, listed
 CLOVER = "white-clover"  # what a floor of clover is read as, where no legume is named
 LEAFY = "none"  # seed heads
 STONE = frozenset({"peach", "nectarine", "apricot", "plum", "sweet-cherry", "tart-cherry"})
+STOCK = frozenset({"livestock", "horses"})  # whom a plant may harm that is fed to them
 WILTS_DAYS = 14  # for which cut branches lie about with leaves on (common practice, no source)
 
 
@@ -54,7 +55,7 @@ def use_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterato
             continue
         block, habitat = fact.fields.get("block"), fact.fields.get("habitat")
         grows = _grows(now, block, habitat)
-        uses = sward.uses(str(heads), [p.id for p in grows], [p.id for p in grows if p.toxic],
+        uses = sward.uses(str(heads), [p.id for p in grows], [p.id for p in grows if STOCK.intersection(p.toxic)],
                           _copper_lies(now, block), _wilted(now, block), _ratio(facts, block))
         fodder = next(use for use in uses if use["use"] == "fodder")
         serves = [in_words(use["use"]) for use in uses if use["fit"]]
