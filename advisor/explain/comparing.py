@@ -10,7 +10,7 @@ from typing import Any
 from advisor.advice import Run
 from advisor.answer import Record
 from advisor.conditions import CONSIDERED, INTENT, PLACES, Rule
-from advisor.explain.telling import Teller, words
+from advisor.explain.telling import UNKNOWN, Teller, words
 from advisor.fact import Fact
 from advisor.inference import Inference
 from advisor.presenting import named, reasons_of
@@ -230,7 +230,7 @@ def _why_gone(old: Run, new: Run, outcome: Outcome, teller: Teller) -> list[str]
                 continue
             for told in teller.conditions(state, {name: known[name] for name in PLACES if name in known}):
                 if told["state"] is not True:
-                    (unknown if told["state"] is None else false).append(sentence(told["text"]))
+                    (unknown if told["state"] == UNKNOWN else false).append(sentence(told["text"]))
         winners = [o for o in new.outcomes if any(lost.what == one.rule.id for lost in o.lost)]
         false += [f"Outweighed by {winner.practice} ({_by(winner, one.rule.id)})." for winner in winners]
     return (false or unknown)[:LONGEST_WHY]

@@ -10,7 +10,7 @@ from advisor.conditions import PLACES, Derive, Propose, Rule
 from advisor.evaluate import ConditionState
 from advisor.explain.deriving import fitting
 from advisor.explain.fixes import DEEPEST
-from advisor.explain.telling import Teller
+from advisor.explain.telling import UNKNOWN, Teller
 from advisor.fact import Value
 
 
@@ -35,7 +35,7 @@ def rule_told(
         "stance": stance,
         "evidence": rule.evidence,
         "sources": list(rule.sources),
-        "conditions": sorted(conditions, key=lambda one: {False: 0, None: 1, True: 2}[one["state"]]),
+        "conditions": sorted(conditions, key=lambda one: {False: 0, UNKNOWN: 1, True: 2}[one["state"]]),
     }
 
 

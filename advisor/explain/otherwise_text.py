@@ -19,7 +19,7 @@ _STATUS = {
     "not-proposed": "is not proposed",
     "impossible": "is not proposed here",
 }
-_MARKS = {True: "+", False: "-", None: "?"}
+_MARKS = {True: "+", False: "-", "unknown": "?"}
 _WHAT = {"look": "see", "say": "tell", "have": "have", "work": "do first", "mean": "mean to do", "wait": "in time"}
 _STANCE = {"do": "do", "wait": "wait with", "avoid": "leave", "look": "look at"}
 

@@ -27,6 +27,9 @@ _WITHOUT_UNIT = ("", "any", "count", "ratio", "year", "ph")
 _SILENT = ("id", "intent", "made_by", "days_ago", "block", "habitat")
 
 
+UNKNOWN: Literal["unknown"] = "unknown"  # a condition that nobody can say of whether it holds
+
+
 @dataclass(frozen=True)
 class Teller:
     """Says things for one orchard: its knowledge names ids, its units are used."""
@@ -137,7 +140,7 @@ class Teller:
         text = f"{self.about(kind.name, here)}: {words(test.field)} {seen}, wanted {asked}"
         return {
             "text": text + self.figures(test.figures),
-            "state": test.state,
+            "state": said_state(test.state),
             "observed": self.number(test.observed, unit),
             "expected": self.number(test.expected, unit),
             "op": test.op,
@@ -181,7 +184,7 @@ class Teller:
         figures = [use for test in asking for use in test.figures]
         return {
             "text": f"{text}{'; wanted ' if said else ''}{', '.join(said)}{self.figures(figures)}",
-            "state": state.state,
+            "state": said_state(state.state),
             "observed": bool(state.state) if state.state is not None and alone is None else None,
             "expected": self.number(alone.expected, unit) if alone and alone.op != "known" else True,
             "op": alone.op if alone else "there",
@@ -206,7 +209,7 @@ class Teller:
         figures = [use for test in asking for use in test.figures]
         return {
             "text": f"{wanted}: {end[state.state]}{self.figures(figures)}",
-            "state": state.state,
+            "state": said_state(state.state),
             "observed": None if state.state is None else not state.state,
             "expected": False,
             "op": "not",
@@ -215,6 +218,11 @@ class Teller:
             "margin": None,
             "figures": [figure_entry(use) for use in figures],
         }
+
+
+def said_state(state: bool | None) -> bool | Literal["unknown"]:
+    """How a condition stands, as it is told: true, false or unknown."""
+    return UNKNOWN if state is None else state
 
 
 def words(field: str) -> str:

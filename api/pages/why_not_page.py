@@ -28,7 +28,7 @@ STATUS = {
     "not-proposed": "is not proposed now",
     "impossible": "is not proposed here",
 }
-STATES = {True: "So it is", False: "Not so", None: "Not known"}
+STATES = {True: "So it is", False: "Not so", "unknown": "Not known"}
 WHAT = {"look": "If you saw", "say": "If you told", "have": "If you had", "work": "If you did first",
         "mean": "If you meant to do", "wait": "In time"}  # fmt: skip
 GROUPS = {"floor": "The floor", "planting": "Planting", "soil": "The soil", "trees": "The trees", "crop": "The crop",
@@ -94,7 +94,7 @@ def _window(brings: Mapping[str, Any], on: str) -> str:
 
 def _rule(rule: Mapping[str, Any]) -> Shown:
     """A rule with its conditions: those that hold it up first, each with the rules behind it."""
-    order = {False: 0, None: 1, True: 2}
+    order = {False: 0, "unknown": 1, True: 2}
     conditions = sorted(rule["conditions"], key=lambda one: order[one["state"]])
     return {
         "id": rule["id"],

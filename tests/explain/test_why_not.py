@@ -163,7 +163,8 @@ def test_why_not_irrigate_without_weather_shows_what_is_not_known():
     answer = advise(orchard([block], [stage("half-grown", "2026-07-10")]), on=on)
     found = answer.why_not("irrigate", "upper")
     assert found["status"] == "not-proposed"
-    assert any(c["kind"] == "water-balance" and c["state"] is None for c in conditions(found))
+    assert any(c["kind"] == "water-balance" and c["state"] == "unknown" for c in conditions(found))
+    assert {c["state"] for c in conditions(found)} <= {True, False, "unknown"}
     assert found["smallest_change"]["observable"] is True
     assert {c["kind"] for c in found["smallest_change"]["changes"]} <= {"soil-water", "tree-sign"}
     assert holds(answer, found)
