@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import pytest
+from rich.console import Console
 
 from advisor import advise
 from advisor.sentences import without_noughts
+from advisor.terminal import write
 from scenarios.asking import SOUTH, Ask, stage
 from scenarios.orchards import UPPER, orchard, recommended
 from scenarios.skies import sky
@@ -71,7 +74,9 @@ def test_peaches_are_thinned_as_the_shucks_split_and_do_not_wait_for_june_drop()
     (thin,) = recommended(file, "2026-04-28", "hand-thin")
     assert thin["stance"] == "do"
     assert "15 cm" in thin["summary"]
-    in_bloom = Ask("2026-04-12", "hand-thin", "wait", [stage("full-bloom")], blocks=[PEACHES], intent={"block": "peaches"})
+    in_bloom = Ask(
+        "2026-04-12", "hand-thin", "wait", [stage("full-bloom")], blocks=[PEACHES], intent={"block": "peaches"}
+    )
     answer = in_bloom.answer()
     assert answer["stance"] == "wait"
     assert "drop" not in answer["summary"]
@@ -175,7 +180,14 @@ def test_old_strikes_are_looked_at_again_before_they_are_cut() -> None:
 def test_new_trees_lose_their_blossom_and_are_not_sprayed_for_it() -> None:
     seen = [
         *on("2026-05-20", stage("full-bloom")),
-        {"date": "2026-05-20", "kind": "forecast", "day": "2026-05-22", "low": "17 °C", "high": "29 °C", "rain": "8 mm"},
+        {
+            "date": "2026-05-20",
+            "kind": "forecast",
+            "day": "2026-05-22",
+            "low": "17 °C",
+            "high": "29 °C",
+            "rain": "8 mm",
+        },
     ]
     for planted, sprayed in ((2026, False), (2015, True)):
         file = orchard([{**UPPER, "planted": planted, "history": ["fire-blight"]}], seen)
@@ -229,7 +241,9 @@ def test_a_bartlett_that_parts_at_the_stalk_is_picked() -> None:
     pears = {"id": "pears", "fruit": "pear", "trees": 40, "cultivars": ["Bartlett"], "planted": 2000}
     for parts, stance in ((True, "do"), (False, "wait")):
         sample = {"kind": "fruit-sample", "cultivar": "Bartlett", "firmness": "18 lbf", "parts_when_lifted": parts}
-        meant = Ask("2026-08-18", "pick", stance, [stage("colouring"), sample], blocks=[pears], intent={"block": "pears"})
+        meant = Ask(
+            "2026-08-18", "pick", stance, [stage("colouring"), sample], blocks=[pears], intent={"block": "pears"}
+        )
         assert meant.answer()["stance"] == stance
 
 
@@ -319,3 +333,28 @@ def test_the_evening_that_the_forecast_covers_is_not_called_unknown() -> None:
     file["forecast"] = sky("2026-05-18", "2026-05-21", 8, 18)
     told = advise(file, on="2026-05-18")["unknowns"]
     assert not any("hours up to this day are not known" in one["why"] for one in told)
+
+
+def test_what_is_said_of_many_blocks_alike_is_printed_once() -> None:
+    blocks = [{**UPPER, "id": f"row-{n}"} for n in range(1, 13)]
+    file = orchard(blocks, [*on("2026-10-30", stage("after-harvest"), {"kind": "vole-sign", "runways": "fresh"})])
+    answer = advise(file, on="2026-10-30")
+    assert len([r for r in answer["recommendations"] if r["practice"] == "trap-voles"]) == 12
+    shown = io.StringIO()
+    write(answer, Console(file=shown, width=200, highlight=False))
+    text = shown.getvalue()
+    assert text.count("Set snap traps") == 1
+    assert "row-1, row-10, row-11, " in text
+    assert "12 h in all" in text
+    assert "trap-voles.voles.row-1.2026, and the like for 11 more" in text
+
+
+@pytest.mark.parametrize(
+    ("early", "late", "about"), [("2026-08-25", "2026-10-30", {}), ("2026-02-25", "2026-04-30", SOUTH)]
+)
+def test_stone_fruit_is_not_pruned_in_autumn_though_it_was_picked(early: str, late: str, about: dict[str, Any]) -> None:
+    """RHS, second-hand: silver leaf enters cuts from early autumn on."""
+    plums = {"id": "plums", "fruit": "plum", "trees": 6, "planted": 2015, "spacing": "5 m x 4 m"}
+    for day, stances in ((early, {"do"}), (late, {"avoid"})):
+        file = orchard([plums], on(day, stage("after-harvest")), **about)
+        assert {r["stance"] for r in recommended(file, day, "summer-prune")} == stances
