@@ -18,15 +18,15 @@ from advisor.reading import read_document, read_text
 class Recorded:
     """What came of recording a file.
 
-    version: of the orchard, where the file was one. kept_before: how many of the observations were there already. hours:
-    counts, by table.
+    version: of the orchard, where the file was one. hours: counts, by table. kept_before: how many of the observations
+    were there already.
     """
 
     orchard: str
     version: int | None = None
     observations: list[str] = field(default_factory=list)
-    kept_before: int = 0
     hours: dict[str, dict[str, int]] = field(default_factory=dict)
+    kept_before: int = 0
 
     def as_data(self) -> dict[str, Any]:
         return asdict(self)

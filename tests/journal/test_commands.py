@@ -61,6 +61,16 @@ def test_an_orchard_file_is_recorded_under_its_name_and_once(recorded: Run) -> N
     assert len(recorded("show", "south-larkfield", "--json").data["observations"]) == 2
 
 
+def test_an_orchard_file_with_all_that_it_holds_is_told_of(run: Run, tmp_path: Path) -> None:
+    file = {**ORCHARD, "observations": [STAGE, SWARD], "weather": hours("2026-11-09T00:00", 24, temp_f=50)}
+    (tmp_path / "orchard.json").write_text(json.dumps(file))
+    assert run("record", "orchard.json").out.splitlines() == [
+        "Version 1 of south-larkfield is kept.",
+        "Observations of south-larkfield: 2.",
+        "Hours of weather of south-larkfield: 24 new.",
+    ]
+
+
 def test_a_spreadsheet_of_observations_is_recorded(recorded: Run, tmp_path: Path) -> None:
     (tmp_path / "looks.csv").write_text("date,kind,block,runways,note\n2026-11-09,vole-sign,pips,fresh,\n")
     told = recorded("record", "looks.csv", "--orchard", "south-larkfield", "--json")
