@@ -354,6 +354,9 @@ class Fixer:
         key = f"{kind} {sorted((n, str(v)) for n, v in about.items() if n in ('block', 'pest', 'disease', 'ally', 'cultivar'))}"
         if key not in self._behind:
             self._behind[key] = []
+            told = self.run.now.weather
+            if kind == "forecast" and told is not None and told.end > self.run.now.now + dt.timedelta(days=1):
+                return []  # the hours of tomorrow are forecast: that is no longer for the grower to say
             for finding in plausible(kind):
                 seen: dict[str, Any] = {"kind": kind, **{n: v[0] if isinstance(v, tuple) else v for n, v in about.items()
                                                          if n in ("block", *_KEYS.get(kind, ()))}, **finding}  # fmt: skip
