@@ -112,6 +112,7 @@ def _refuse(request: Request, orchard: str, recommendation: str, on: str | None)
     state, week_at = refusal_of(told), f"/at/{orchard}/this-week?on={advice.answer.date}"
     return {
         "orchard": orchard,
+        "on": str(advice.answer.date),
         "r": told,
         "where": told.block or told.habitat or "whole orchard",
         "advice_id": advice.id,

@@ -93,6 +93,7 @@ def _filters() -> Mapping[str, Any]:
     return {
         "day": saying.day,
         "long_day": saying.long_day,
+        "plain_days": saying.plain_days,
         "hours": saying.hours,
         "name_of": saying.name_of,
         "sentence": saying.sentence,

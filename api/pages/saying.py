@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -35,6 +36,22 @@ def long_day(when: dt.date | str) -> str:
     """A day written out: Monday 18 May 2026."""
     date = dt.date.fromisoformat(when[:10]) if isinstance(when, str) else when
     return f"{date:%A} {date.day} {date:%B} {date.year}"
+
+
+def plain_days(text: str, on: str = "") -> str:
+    """A sentence of the advice with its days as people write them: Mon 4 May, 14:00 for 2026-05-04 14:00.
+
+    on: an ISO date; days of its year are written without the year.
+    """
+
+    def plain(found: re.Match[str]) -> str:
+        try:
+            date = dt.date.fromisoformat(found[1])
+        except ValueError:
+            return found[0]
+        return day(date, year=found[1][:4] != on[:4]) + (f", {found[2]}" if found[2] else "")
+
+    return re.sub(r"(?<![\w-])(\d{4}-\d\d-\d\d)(?:[ T](\d\d:\d\d)\b)?(?![\w-])", plain, text)
 
 
 def window(given: Mapping[str, str | None], stance: str, on: str) -> str:

@@ -30,6 +30,19 @@ def test_a_window_is_said_from_the_day_of_the_advice(stance, opens, closes, said
 
 
 @pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("the rain of 2026-05-04 14:00 shows.", "the rain of Mon 4 May, 14:00 shows."),
+        ("From 2026-04-12 to 2027-04-18, then", "From Sun 12 Apr to Sun 18 Apr 2027, then"),
+        ("work-2026-05-17-upper-ddf3 and 2026-02-30 stay", "work-2026-05-17-upper-ddf3 and 2026-02-30 stay"),
+        ("2026-05-04T06:00 and 14 in", "Mon 4 May, 06:00 and 14 in"),
+    ],
+)
+def test_days_within_a_sentence_are_said_as_people_write_them(text, said):
+    assert saying.plain_days(text, ON) == said
+
+
+@pytest.mark.parametrize(
     ("value", "said"),
     [(None, ""), (0.03, "2 min"), (0.1, "5 min"), (0.25, "15 min"), (0.5, "30 min"), (0.9, "55 min"), (1.0, "1 h"),
      (3.6, "3.6 h"), (22.0, "22 h")],
