@@ -152,11 +152,14 @@ def _moved_on(on: dt.date, stage: Stage, since: dt.date, block: Block) -> Stage:
 
 
 def _least_after(bbch: int, days: int) -> int:
-    """The stage that even the slowest spring has brought so many days after another."""
+    """The stage that even the slowest spring has brought so many days after another.
+
+    Bloom is never reckoned so: it is short, and by the time that the slowest has begun most are over.
+    """
     codes, slowest = zip(*_SLOWEST, strict=True)
     if codes[0] <= bbch < codes[-1]:
         come = float(np.interp(bbch, codes, slowest)) + days
-        return max([bbch, *(code for code, day in _SLOWEST if day <= come)])
+        return max([bbch, *(code for code, day in _SLOWEST if day <= come and not 60 <= code < 69)])
     return 91 if AFTER_PICKING <= bbch < 91 and days > _PICKING_LASTS else bbch
 
 

@@ -10,7 +10,7 @@ import airports
 from advisor.blocks import Block
 from advisor.observation import PlantBloom, Seen, TreeStage
 from advisor.science.spring_heat import MCINTOSH, running_sum, sum_at_stage
-from advisor.science.sun import sun_hours, sunrise, sunset
+from advisor.science.sun import sun_hours
 from advisor.season import (
     Bloom,
     Stage,
@@ -344,9 +344,9 @@ ALMANAC = [
 @pytest.mark.parametrize(("city", "latitude", "longitude", "zone", "date", "rise", "set_"), ALMANAC)
 def test_sun_against_the_almanac(city: str, latitude: float, longitude: float, zone: str, date: str, rise: str,
                                  set_: str) -> None:
-    for find, printed in ((sunrise, rise), (sunset, set_)):
-        moment = find(latitude, longitude, day(date))
-        assert moment is not None
+    found = sun_hours(latitude, longitude, day(date))
+    for hours, printed in zip(found, (rise, set_), strict=True):
+        moment = dt.datetime.combine(day(date), dt.time(), dt.UTC) + dt.timedelta(hours=hours)
         local = moment.astimezone(ZoneInfo(zone))
         assert local.date() == day(date), city
         wanted = dt.datetime.combine(local.date(), dt.time.fromisoformat(printed), ZoneInfo(zone))
@@ -361,7 +361,28 @@ def test_sun_by_arrays_and_beyond_the_polar_circle() -> None:
     assert (float(rise[137]), float(set_[137])) == pytest.approx(one)
     # At the equinoxes the day lasts about 12 h and some minutes more, for the sun's width and the bending of its light.
     assert set_[78] - rise[78] == pytest.approx(12.15, abs=0.1)
-    assert sunrise(70.0, 25.0, day("2026-06-21")) is None
-    assert sunset(-70.0, 25.0, day("2026-06-21")) is None
+    assert np.isnan(sun_hours(70.0, 25.0, day("2026-06-21"))).all()
+    assert np.isnan(sun_hours(-70.0, 25.0, day("2026-06-21"))).all()
     without_longitude = sun_hours(42.0, None, day("2026-05-18"))
     assert without_longitude[1] - without_longitude[0] == pytest.approx(one[1] - one[0], abs=0.03)
+
+
+# --- What was seen long ago -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("word", "days", "least"),
+    [
+        ("full-bloom", 15, "full-bloom"), ("full-bloom", 16, "petal-fall"), ("full-bloom", 30, "fruit-set"),
+        ("full-bloom", 58, "june-drop"), ("full-bloom", 93, "half-grown"), ("half-grown", 90, "half-grown"),
+        ("pink", 30, "pink"), ("pink", 38, "petal-fall"), ("harvest", 60, "harvest"), ("harvest", 61, "after-harvest"),
+        ("dormant", 90, "dormant"),
+    ],
+)  # fmt: skip
+def test_no_stage_outlasts_the_slowest_season(word: str, days: int, least: str) -> None:
+    """Common practice, no source: full bloom to petal fall 16 days at most, to fruit set a month, to June drop two."""
+    first = "2026-08-01" if word == "harvest" else "2026-05-10"
+    stage = at((day(first) + dt.timedelta(days=days)).isoformat(), seen(first, word))
+    assert stage.name == least
+    assert stage.estimated is (least != word)
+    assert not stage.estimated or (stage.at_least and stage.stale and "at least" in stage.why)

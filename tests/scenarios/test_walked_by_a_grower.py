@@ -42,6 +42,18 @@ def test_no_tree_blooms_for_a_summer_because_nobody_looked_again() -> None:
         assert not recommended(file, later, "thin-blossom")
 
 
+def test_bloom_is_never_reckoned_only_seen() -> None:
+    """Pink three weeks ago may be bloom or over: no hives are counted on it, and no insecticide is free of it."""
+    file = orchard([UPPER], on("2026-05-10", stage("pink")))
+    assert stage_of(file, "2026-06-05")["name"] == "pink"
+    assert not recommended(file, "2026-06-05", "count-bees")
+    meant = {"block": "upper", "material": "spinosad", "target": "codling-moth"}
+    seen = [{**stage("pink"), "date": "2026-05-10"}]
+    answer = Ask("2026-06-05", "insecticide", "wait", seen, intent=meant).answer()
+    assert (answer["stance"], answer["strength"]) == ("wait", "must")
+    assert stage_of(file, "2026-06-20")["name"] == "petal-fall"
+
+
 def test_a_southern_spring_moves_on_as_well() -> None:
     file = orchard([UPPER], on("2025-10-15", stage("full-bloom")), **SOUTH)
     assert stage_of(file, "2026-01-25")["name"] == "half-grown"
