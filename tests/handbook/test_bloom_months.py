@@ -14,6 +14,9 @@ import pytest
 from advisor.ecosystem import Plant, knowledge
 
 MONTHS = {
+    "birdsfoot-trefoil": (6, 8, "Hb"), "calendula": (6, 10, "B"), "crab-apple": (5, 5, "AB"), "heather": (8, 10, "B"),
+    "honeysuckle": (5, 6, "B"), "mallow": (6, 10, "B"), "poplar": (3, 4, "W"), "smartweed": (7, 10, "B"),
+    "sweet-alyssum": (6, 11, "AB"),
     "alder": (2, 4, "W"), "alfalfa": (6, 9, "H"), "amaranth": (7, 9, "W"), "angelica": (6, 8, "A"),
     "bindweed": (6, 9, "B"), "black-locust": (5, 6, "H"), "black-medick": (5, 10, "H"), "blackthorn": (4, 5, "AB"),
     "buckthorn": (5, 6, "A"), "cherry-plum": (3, 4, "AB"), "chicory": (7, 10, "B"), "common-comfrey": (5, 7, "Hh"),
@@ -29,8 +32,8 @@ MONTHS = {
     "white-clover": (5, 9, "Hb"), "wild-rose": (5, 7, "Po"), "willow": (3, 4, "AB"), "yarrow": (6, 10, "B"),
 }  # fmt: skip
 # The same flora has these otherwise, and the knowledge keeps to other grounds: what is sown at another time of year
-# (crimson clover, oilseed radish, hairy vetch, cosmos), what blooms again for long (deadnettle, chickweed, lavender,
-# oxeye daisy), other kinds of the genus (bugle and catmint of gardens, yew), a plant of mountains (sweet cicely),
+# (crimson clover, oilseed radish, hairy vetch, cosmos, borage), what blooms again for long (deadnettle, chickweed, lavender,
+# oxeye daisy, ryegrass), other kinds of the genus (bugle and catmint of gardens, yew, lupin), a plant of mountains (sweet cicely),
 # what beekeepers of New Jersey saw (alsike clover) or heat sums of Ohio say (cornelian cherry), and quince, which the
 # list lets bloom a month on.
 APPLE = dt.date(2026, 5, 3)  # apple full bloom in central Europe (from memory)

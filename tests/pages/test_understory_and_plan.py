@@ -50,13 +50,18 @@ def test_a_plant_that_is_asked_about_is_answered(client: Any) -> None:
     assert client.get(f"/at/larkfield/understory?on={DEMO_DAY}&wanted=moonflower").status_code == 422
 
 
-def test_what_is_accepted_changes_what_is_chosen(client: Any) -> None:
-    def sets(query: str) -> str:
-        text = client.get(f"/at/larkfield/understory?on={DEMO_DAY}{query}").text
-        return re.search(r'<ol class="sets">.*?</ol>', text, re.DOTALL)[0]
+def test_what_is_accepted_decides_what_may_be_planted(client: Any) -> None:
+    """Daffodil is poisonous, to stock as well, and ivy is there to stay (common practice, no source)."""
 
-    assert "Lungwort" in sets("")
-    assert "Lungwort" not in sets("&no_toxic=yes")  # "Holds traces of liver poison"
+    def told(query: str) -> str:
+        return re.search(r'id="asked">.*?</section>', client.get(f"/at/larkfield/understory?on={DEMO_DAY}{query}").text,
+                         re.DOTALL)[0]  # fmt: skip
+
+    assert "poisonous plants are not accepted" not in told("&wanted=daffodil")
+    assert "poisonous plants are not accepted" in told("&wanted=daffodil&no_toxic=yes")
+    assert "animals graze here" in told("&wanted=daffodil&grazed=yes")
+    assert "hard to be rid of" in told("&wanted=ivy")
+    assert "hard to be rid of" not in told("&wanted=ivy&permanent=yes")
 
 
 def test_what_plants_cost_turns_the_choice(client: Any) -> None:
