@@ -8,6 +8,8 @@ from typing import Any
 from advisor.drawing import Drawing
 
 WIDTH, LEFT, TOP, BARS, ROW = 640.0, 50.0, 44.0, 170.0, 24.0
+LABEL = 95.0  # room for "114 h, 100%" behind the longest bar
+LETTERS = 16.0  # height that a number takes
 
 
 def picture(plan: Mapping[str, Any]) -> str:
@@ -37,17 +39,20 @@ def _weeks(drawing: Drawing, weeks: list[Mapping[str, Any]]) -> None:
         drawing.rect(x, base - own, wide, own, "grass", f"{week['from']}: {week['planned']:g} h of your own")
         if helped:
             drawing.rect(x, base - own - helped, wide, helped, "straw", f"{week['helper_planned']:g} h of helpers")
+        top = base - own - helped
         if week["hours"] is not None:
             level = base - week["hours"] / most * BARS
             drawing.line(x - step * 0.1, level, x + wide + step * 0.1, level, "ink", stroke_width=2)
-        drawing.text(x + wide / 2, base - own - helped - 4, f"{week['planned'] + week['helper_planned']:.3g}", "middle")
+            if 0 <= top - level < LETTERS:  # no line through the number
+                top = level
+        drawing.text(x + wide / 2, top - 4, f"{week['planned'] + week['helper_planned']:.3g}", "middle")
         drawing.text(x + wide / 2, base + 15, week["from"][5:], "middle", "faint")
 
 
 def _year(drawing: Drawing, budget: Mapping[str, Any], top: float) -> None:
     lines = budget["lines"]
     most = max([1.0, *(line["planned"] for line in lines), *(line["guess"] or 0.0 for line in lines)])
-    left, wide = 250.0, WIDTH - 250.0 - 60.0
+    left, wide = 250.0, WIDTH - 250.0 - LABEL
     drawing.text(LEFT - 40, top - 10, f"The year {budget['year']}: bar planned, dark part done, line a fifth of the five")
     for n, line in enumerate(lines):
         y = top + n * ROW

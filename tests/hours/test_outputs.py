@@ -155,6 +155,13 @@ def test_the_picture_says_the_hours_of_every_week_and_line(made):
         assert float(rect.get("width")) >= 0
         assert float(rect.get("height")) >= 0
         assert float(rect.get("x")) + float(rect.get("width")) <= picture.WIDTH + 0.1
+    supply = [float(line.get("y1")) for line in root.iter("{http://www.w3.org/2000/svg}line")]
+    for text in root.iter("{http://www.w3.org/2000/svg}text"):
+        x, y, said = float(text.get("x")), float(text.get("y")), text.text or ""
+        if text.get("text-anchor", "start") == "start":
+            assert x + 6.5 * len(said) <= picture.WIDTH, said  # letters of 12 pixels are about 6.5 wide
+        if y < picture.TOP + picture.BARS and said.replace(".", "").isdigit():
+            assert not any(y - 10 < level < y for level in supply), said
 
 
 def test_the_terminal_shows_jobs_what_does_not_fit_and_the_year(made):
