@@ -157,3 +157,12 @@ def test_blossom_is_left_after_a_mild_winter(winter_c, stance):
     assert answer["conditions"]["b"]["chill"][0]["met"] is (stance == "do")
     looks = [r for r in answer["recommendations"] if r["practice"] == "scout" and "comes into leaf" in r["summary"]]
     assert bool(looks) is (stance == "wait")
+
+
+def test_utah_units_are_told_of_a_winter_without_gaps_alone() -> None:
+    """At 6 °C every hour is a whole unit of the Utah model (Richardson, Seeley and Walker 1974)."""
+    whole = winter("2025-12-01", 6.0)
+    assert whole.fields["utah"] == whole.fields["hours"]
+    assert "Utah units" in whole.text
+    late = winter("2025-12-01", 6.0, begin="2025-11-20")
+    assert "utah" not in late.fields

@@ -163,6 +163,16 @@ def test_the_balance_adds_up_day_by_day():
     assert found["decided"] is True
 
 
+def test_what_a_week_takes_is_seven_days_of_use_over_the_efficiency():
+    dry = hours("2026-06-18", 7, day(12, 28), rain_mm=0.0)
+    block = {**LOAM, "irrigation": {"kind": "drip", "efficiency": 0.9}, "spacing": "5 m x 4 m"}
+    found = facts("2026-06-24", stage("2026-06-18", "june-drop"), blocks=[block], weather=dry)["water-balance:upper"].fields
+    assert found["weekly"] == pytest.approx(7 * found["use"] / 0.9, rel=1e-3)
+    assert found["weekly_litres"] == pytest.approx(20 * found["weekly"], rel=1e-3)  # a millimetre on 1 m2 is a litre
+    unknown = facts("2026-06-24", stage("2026-06-18", "june-drop"), blocks=[block])["water-balance:upper"].fields
+    assert "weekly" not in unknown
+
+
 def test_rain_comes_off_and_irrigation_at_its_efficiency():
     looks = [stage("2026-06-20", "june-drop"), {"kind": "soil-water", "date": "2026-06-20", "depletion": "60 mm"}]
     work = {"kind": "work", "date": "2026-06-21", "practice": "irrigate", "amount": "25 mm"}

@@ -10,13 +10,11 @@ SCIENCE = ROOT / "advisor" / "science"
 CALLED_BY_OTHERS = "kept for those who call the science from Python: its name is promised to them"
 # What advice does not read, each with its reason.
 KEPT = {
-    ("chill", "utah_units"): CALLED_BY_OTHERS,
     ("chill", "growing_degree_hours"): CALLED_BY_OTHERS,
     ("fire_blight", "degree_hours"): CALLED_BY_OTHERS,
     ("fire_blight", "blossom_risk"): CALLED_BY_OTHERS,
     ("scab", "infection"): CALLED_BY_OTHERS,
     ("water", "crop_coefficient"): CALLED_BY_OTHERS,
-    ("water", "need"): CALLED_BY_OTHERS,
 }
 
 Name = tuple[str, str]  # module of the science, and what it defines

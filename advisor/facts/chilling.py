@@ -37,6 +37,7 @@ def facts(now: Situation, make: Maker) -> Iterator[Fact]:
         return
     portions, hours = _sums(part.temp_c)
     whole = len(part) >= (end - first) // dt.timedelta(hours=1) and not np.isnan(part.temp_c).any()
+    utah = float(chill.utah_units(part.temp_c)) if whole else None  # warm hours take away: no sum over gaps
     told = now.on >= told_on
     for block in now.blocks:
         needs = [(portions_needed(block.fruit, name), name) for name in block.cultivars or ()]
@@ -46,12 +47,13 @@ def facts(now: Situation, make: Maker) -> Iterator[Fact]:
         if most is not None:
             met = True if portions >= most else False if told and whole else None
         least = "" if whole else "at least "
-        text = f"{least}{portions:.0f} chill portions and {least}{hours:.0f} chill hours since {begin}"
+        units = "" if utah is None else f", {utah:.0f} Utah units"
+        text = f"{least}{portions:.0f} chill portions{units} and {least}{hours:.0f} chill hours since {begin}"
         text += f"; {cultivar} needs about {most:g} portions" if most else "; no published figure for these cultivars"
         yield make(
             "chill",
             block.id,
-            {"block": block.id, "portions": portions, "hours": hours, "at_least": not whole, "needs": most,
+            {"block": block.id, "portions": portions, "hours": hours, "utah": utah, "at_least": not whole, "needs": most,
              "cultivar": cultivar, "met": met, "told": told},
             origin=("weather",),
             text=text,

@@ -128,6 +128,7 @@ def _balance(now: Situation, block: Block, days: Days | None, make: Maker) -> Fa
     refill = depletion if depletion is not None else least if soil.known else None
     efficiency = _efficiency(now, block)
     gross = refill / efficiency if spent and refill else None
+    weekly = None if et0 is None or kc is None else float(water.need(7 * et0, (kc[0] + kc[1]) / 2, efficiency=efficiency))
     area = block.spacing.row * block.spacing.tree if block.spacing else None
     # Rain covers the need where it brings more than the trees use meanwhile, and no less than fills what was spent. A
     # shower that only puts the need off by a day is no reason to wait, nor is any rain where nothing is lacking.
@@ -151,9 +152,13 @@ def _balance(now: Situation, block: Block, days: Days | None, make: Maker) -> Fa
         "covers": covers,
         "days_left": _days_left(soil, most, use) if spent is False else None,
         "gross": gross,
+        "weekly": weekly,
+        "weekly_litres": float(water.litres(area, weekly)) if weekly and area else None,
         "litres": float(water.litres(area, gross)) if gross and area else None,
     }
     text = _text(soil, days, least, most, kc, use, gross, efficiency, area)
+    if weekly:
+        text += f"; a week like the last takes {weekly:.0f} mm at that efficiency, less what rains"
     sources = ("fao-56", "wsu-soil-water") if soil.known else ("fao-56",)
     origin = (*origin, *(("forecast",) if covered is not None else ()), f"stage:{block.id}")
     return make("water-balance", block.id, values, origin=origin, text=text, sources=sources)
