@@ -27,7 +27,6 @@ from advisor.api.queries import IfMatch, Key, Readable, Recordable
 from advisor.api.shapes import EXAMPLE, HOUR, body, ref
 from advisor.api.shelf import Shelf, journal
 from advisor.errors import InputError, Problem
-from advisor.observation import records_of_csv
 from advisor.reading import parse_json
 from advisor.written_schema import DATE
 
@@ -66,8 +65,9 @@ async def record_observations(request: Request, orchard: Recordable, key: Key) -
     """Record observations, all or none: as JSON, or as CSV with one row each."""
     kind = demand_type(request, JSON, CSV)
     text = await text_of(request)
-    given = _rows(text) if kind == CSV else _listed(parse_json(text, "request").data)
-    ids = await in_turn(request, lambda: journal(request).observe(orchard, given, key=key))
+    given = text if kind == CSV else _listed(parse_json(text, "request").data)
+    name = "request" if kind == CSV else "observations"
+    ids = await in_turn(request, lambda: journal(request).observe(orchard, given, key=key, name=name))
     return answer(request, {"ids": ids}, status=201)
 
 
@@ -172,13 +172,6 @@ def _not_an_observation() -> InputError:
     return InputError(
         Problem("request", "", "this is no observation", "Send {date: ..., kind: ...}, or a list of them.")
     )
-
-
-def _rows(text: str) -> list[dict[str, Any]]:
-    rows, problems = records_of_csv(text, "request")
-    if problems:
-        raise InputError(problems)
-    return list(rows.records)
 
 
 def _standing(shelf: Shelf, orchard: str, observation: str) -> Any:

@@ -76,6 +76,15 @@ def test_a_repeated_key_is_not_told_with_the_name_of_its_owner(fresh):
     assert "snow-1" not in problem_of(answer)["detail"]
 
 
+def test_a_spreadsheet_is_refused_by_its_rows_and_columns(service):
+    text = "date,kind,block,height\n2026-05-18,sward,upper,18 in\n2026-05-18,sward,uper,18 in\n2026-05-18,swad,upper,18\n"
+    answer = service.ask("recorder", "POST", "/orchards/larkfield/observations", content=text,
+                         headers={"Content-Type": "text/csv"})  # fmt: skip
+    assert answer.status_code == 422
+    errors = problem_of(answer)["errors"]
+    assert errors[0]["place"] == "row 4, column kind"
+
+
 @pytest.mark.parametrize(
     ("path", "kind"),
     [
