@@ -42,7 +42,9 @@ Most = Annotated[int | None, typer.Option("--most", metavar="N", help="Kinds to 
 Prices = Annotated[
     list[str] | None,
     typer.Option(
-        "--price", metavar="PLANT=PRICE", help="What enough of a plant costs; then the cheapest set is sought."
+        "--price",
+        metavar="PLANT=PRICE",
+        help="What enough of a plant costs, in money or hours of work; then the cheapest set of those with a price is sought.",
     ),
 ]
 Quick = Annotated[bool, typer.Option("--quick", help="Choose the quick way, not the exact one.")]

@@ -119,8 +119,13 @@ def _choices(out: Console, found: Mapping[str, Any]) -> None:
     if not found["choices"]:
         return
     how = found["choosing"]
-    gap = f"; the quick way would take {how['gap']:g} more" if how["gap"] else ""
-    method = "proven least" if how["method"] == "exact" else "the quick way, maybe not the least"
+    gap = (
+        f"; the quick way would {'cost' if how['counts'] == 'price' else 'take'} {how['gap']:g} more"
+        if how["gap"]
+        else ""
+    )
+    least = "cheapest" if how["counts"] == "price" else "fewest"
+    method = f"proven {least}" if how["method"] == "exact" else f"the quick way, maybe not the {least}"
     out.print()
     out.print(Text(f"What to plant, to fill: {', '.join(found['lacks'])} ({method}{gap})", style="bold"))
     for choice in found["choices"]:
