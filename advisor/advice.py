@@ -155,8 +155,17 @@ def answer_to(inputs: Inputs) -> Answer:
         conditions=conditions(now, run.gathered),
         unknowns=unknowns(now, run.gathered, inference, book),
         overrides=[str(override) for override in (*book.overrides, *known.overrides)],
+        notes=_notes(inputs),
     )
     return Answer(shape, run)
+
+
+def _notes(inputs: Inputs) -> list[str]:
+    """How the file was read, and the weather that was used (the file's own, or what was given in its place)."""
+    tables = {"Weather": inputs.measured, "Forecast": inputs.forecast}
+    own = [note for note in inputs.file.notes if note.partition(":")[0] not in tables]
+    used = [(name, table.report.sentences) for name, table in tables.items() if table is not None]
+    return [*own, *(f"{name}: {text}" for name, sentences in used for text in sentences)]
 
 
 def run_through(inputs: Inputs) -> Run:

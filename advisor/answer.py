@@ -132,3 +132,5 @@ class AnswerShape(Shape):
     conditions: dict[str, dict[str, Any]]
     unknowns: list[Unknown]
     overrides: list[str] = []
+    notes: list[str] = []
+    """What was assumed, doubled, dropped or not known in what was given, a sentence each."""

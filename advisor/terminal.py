@@ -52,6 +52,11 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
         rest = sum(len(unknowns) for unknowns in looks[MOST_UNKNOWNS:])
         if rest > 0:
             out.print(f"  … and {rest} more (--json lists all).")
+    if answer["notes"]:
+        out.print()
+        out.print(Text("How it was read", style="bold"))
+        for note in answer["notes"]:
+            out.print(Padding(Text(note), (0, 0, 0, 2)))
     for override in answer["overrides"]:
         out.print(f"Own rules or knowledge: {override}")
 

@@ -181,3 +181,15 @@ def test_every_intent_has_an_answer_of_its_own_and_stances_still_do_not_overlap(
         assert one["practice"] == intents[number]["practice"]
         assert one["target"] == intents[number].get("target", one["target"])
         assert stance in (None, one["stance"]), one["summary"]
+
+
+def test_what_was_assumed_doubled_or_not_known_is_said_in_the_answer():
+    rows = [{"time": f"2026-05-18T{hour:02}:{minute}", "temp_c": 12} for hour in range(24) for minute in ("00", "30")]
+    given = {"orchard": {"name": "L", "latitude": -41}, "blocks": [{"id": "b", "fruit": "apple",
+             "understory": ["other:moonflower"]}], "weather": rows}  # fmt: skip
+    notes = advise(given, on="2026-05-18")["notes"]
+    assert any("read as UTC" in note for note in notes)
+    assert any("other:moonflower" in note for note in notes)
+    assert any(note.startswith("Weather: 24 hours given more than once") for note in notes)
+    replaced = advise(given, on="2026-05-18", weather=rows[::2])["notes"]
+    assert not any("more than once" in note for note in replaced)
