@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from advisor.facts import Situation
 from advisor.facts.crop import leaf
 from advisor.facts.given import bearing, size_class
+from advisor.facts.yields import counted
 from advisor.observation import Heap, Work
 from advisor.orchard import Block
 from advisor.outcome import Proposal
@@ -106,10 +107,13 @@ def set_up(now: Situation, practice: str) -> float:
     return _figure(now, "labour.set-up-spray" if spray else "labour.set-up")
 
 
-def usual_crop(now: Situation, block: Block) -> tuple[float, str] | None:
-    """Kilograms of a usual year, with the working in words; None where the number of trees is not known."""
+def crop_to_pick(now: Situation, block: Block) -> tuple[float, str] | None:
+    """Kilograms by this season's count, otherwise of a usual year, with the working in words; None without the trees."""
     if block.trees is None:
         return None
+    hanging = counted(now, block)
+    if hanging is not None:
+        return hanging.middle * block.trees, f"{hanging.text}; {block.trees:g} trees x {hanging.middle:.4g} kg"
     if bearing(now, block) is False:
         return 0.0, "not yet bearing"
     if block.fruit == "apple":
@@ -216,7 +220,7 @@ def _amounts(now: Situation, block: Block, practice: str, amount: tuple[float, s
         amounts["area_m2"] = block.ground_area * _SHARE_OF_BLOCK.get(practice, 1.0)
     amounts |= _given(amount)
     if work in ("pick", "grade-store", "pick-drops") and "mass_kg" not in amounts:
-        crop = usual_crop(now, block)
+        crop = crop_to_pick(now, block)
         if crop is not None:
             share = _figure(now, "labour.drops-share") if work == "pick-drops" else 1.0
             amounts["mass_kg"] = crop[0] * share

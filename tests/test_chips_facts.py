@@ -153,6 +153,16 @@ def test_the_hedge_that_would_give_what_prunings_lack() -> None:
     assert supply["hedge_most"] == pytest.approx(short / 18 * 1000, rel=1e-3)
 
 
+def test_a_hedge_of_the_orchard_gives_chips_by_its_length() -> None:
+    hedge = {"id": "north", "kind": "hedge", "area": "200 m2", "distance": "5 m"}
+    file = load_orchard(orchard([BLOCK], [], [hedge, {**hedge, "id": "unmeasured", "area": None}]))
+    now = Situation.of(file, dt.date(2026, 11, 20), None, None, knowledge())
+    found = {f.id: f for f in gather(now, KINDS).facts}
+    width = float(knowledge().figure("labour.hedge-width").value("any").value)
+    assert found["hedge-chips:north"].fields["most"] == pytest.approx(200 / width * 30 / 1000, rel=1e-3)
+    assert "hedge-chips:unmeasured" not in found
+
+
 def test_the_nitrogen_in_a_years_hay() -> None:
     """6 t/ha of dry hay (Younger and Smith 1994), 40 % carbon, 30 parts of it to one of nitrogen when headed."""
     supply = facts("2026-06-10", sward("emerging"))["mulch-supply:upper"].fields

@@ -18,6 +18,7 @@ SWARDS = {"meadow": "meadow"}
 
 def supply_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterator[Fact]:
     """All of them; `facts` holds what is known already (rings, swards, crop expected)."""
+    yield from _hedges(now, make)
     for block in now.blocks:
         ring = facts.get(f"ring-volume:{block.id}")
         if ring is not None and block.ground_area:
@@ -50,6 +51,19 @@ def _mulch(block: Block, ground: float, ring: Fact, cut: Fact | None, make: Make
     hay, origin = _hay(block, ground, ring, cut, values)
     return make("mulch-supply", block.id, values, origin=("orchard", *origin), text=f"{text}{hay}",
                 sources=("brf-method-notes", *(["younger-smith-1994"] if hay else [])))  # fmt: skip
+
+
+def _hedges(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Chips that a hedge of the orchard gives in a year, by its length: its ground over the usual width of a hedge."""
+    width = float(now.knowledge.figure("labour.hedge-width").value(now.region).value)
+    for hedge in now.file.habitats:
+        if hedge.kind == "hedge" and hedge.area:
+            length = hedge.area / width
+            least, most = (float(v) for v in mulch.hedge_volume(length))
+            text = (f"{hedge.area:.0f} m2 / {width:g} m wide = {length:.0f} m of hedge, which give {least:.1f} to {most:.1f} m3 "
+                    "of chips a year")
+            yield make("hedge-chips", hedge.id, {"habitat": hedge.id, "length": length, "least": least, "most": most},
+                       origin=("orchard",), text=text, sources=("brf-method-notes",))
 
 
 def _hay(block: Block, ground: float, ring: Fact, cut: Fact | None,

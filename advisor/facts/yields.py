@@ -35,12 +35,12 @@ class Tree:
 def yield_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """What each block is expected to bear, so that picking and feeding can be planned."""
     for block in now.blocks:
-        tree = _counted(now, block) or _usual(now, block)
+        tree = counted(now, block) or _usual(now, block)
         if tree is not None:
             yield _expected(block, tree, make)
 
 
-def _counted(now: Situation, block: Block) -> Tree | None:
+def counted(now: Situation, block: Block) -> Tree | None:
     """Apples by the newest count of this season, less what is to be thinned; the mean over cultivars."""
     counts: dict[str | None, CropCount] = {}
     for seen in now.observations:  # by date

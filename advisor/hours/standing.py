@@ -16,7 +16,7 @@ from advisor.facts.given import bearing
 from advisor.hours import trade
 from advisor.observation import Work
 from advisor.orchard import Block
-from advisor.task_hours import Hours, hours_of, set_up, usual_crop
+from advisor.task_hours import Hours, crop_to_pick, hours_of, set_up
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ def _amount(now: Situation, practice: str, block: Block | None, habitat: str | N
         ring = block.trees * 3.1416 * (block.spacing.tree / 2) ** 2
         return ring * trade.RENEWED_DEPTH, "m3"
     if block is not None and practice == "store":
-        crop = usual_crop(now, block)
+        crop = crop_to_pick(now, block)
         return None if crop is None else (crop[0], "kg")
     if practice == "cut-back-hedge":
         for one in now.file.habitats:

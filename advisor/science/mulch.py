@@ -161,6 +161,12 @@ def prunings_volume(area_m2: Any) -> tuple[Number, Number]:
     return plain(area * PRUNINGS_M3_HA[0]), plain(area * PRUNINGS_M3_HA[1])
 
 
+def hedge_volume(length_m: Any) -> tuple[Number, Number]:
+    """Chips that a field hedge gives in a year, m3, least and most: 18 to 30 m3 a km (French farm notes, 1990s)."""
+    km = number(length_m, "length", 0) / 1000
+    return plain(km * HEDGE_M3_KM[0]), plain(km * HEDGE_M3_KM[1])
+
+
 def hedge_length(volume_m3: Any) -> tuple[Number, Number]:
     """Field hedge that gives so many chips in a year, m, least and most: 18 to 30 m3 a km (French farm notes, 1990s)."""
     volume = number(volume_m3, "volume", 0)

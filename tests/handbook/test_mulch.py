@@ -65,4 +65,5 @@ def test_ring_volumes(diameter, volume):
 
 def test_prunings_and_hedges_french_farm_notes():
     assert mulch.prunings_volume(10_000) == (2, 15)
+    assert mulch.hedge_volume(1000) == (18, 30)
     assert mulch.hedge_length(18) == pytest.approx((600, 1000))  # 18 to 30 m3 a km

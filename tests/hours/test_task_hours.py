@@ -7,7 +7,7 @@ import pytest
 from advisor.ecosystem import knowledge
 from advisor.facts import Situation
 from advisor.orchard import load_orchard
-from advisor.task_hours import hours_of, usual_crop
+from advisor.task_hours import crop_to_pick, hours_of
 from scenarios.orchards import UPPER, orchard
 
 
@@ -33,13 +33,20 @@ def test_the_whole_heap_is_turned():
 
 def test_picking_goes_by_the_crop():
     block = {**UPPER, "rootstock": "MM.106", "trees": 40}
-    crop, _ = usual_crop(now(block), block=load_orchard(orchard([block])).blocks[0])
+    crop, _ = crop_to_pick(now(block), block=load_orchard(orchard([block])).blocks[0])
     assert crop == pytest.approx(40 * 45)  # MM.106 bears 40 to 50 kg a tree (Gardeners' World 2017)
     found = hours_of(now(block, tools=["ladder"]), "pick", "upper")["upper"]
     assert found.hours == pytest.approx(1800 / 79, rel=0.01)  # 1,386 lb in 8 h (Blosser and others 1944)
     assert (found.amount, found.amount_unit, found.unit) == (1800, "kg", "kg/h")
     half = hours_of(now(block, tools=["ladder"]), "pick", "upper", None, (900.0, "kg"))["upper"]
     assert half.hours == pytest.approx(found.hours / 2)
+
+
+def test_a_count_of_this_season_goes_before_a_usual_year():
+    block = {**UPPER, "rootstock": "MM.106", "trees": 40}
+    seen = {"kind": "crop-count", "date": "2026-08-20", "block": "upper", "fruit_per_tree": 100}
+    found = hours_of(now(block, seen=[seen]), "pick", "upper")["upper"]
+    assert found.amount == pytest.approx(40 * 100 * 18.7 / 104, rel=1e-3)  # 104 Gala weighed 18.7 kg (Cheng)
 
 
 def test_young_trees_have_nothing_to_pick_and_uncounted_ones_are_not_known():
