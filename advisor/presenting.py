@@ -35,7 +35,7 @@ _WITHOUT_UNIT = ("1", "any", "count", "ratio", "year", "ph")
 
 
 # Fields of words that are no ids of the knowledge, even where they read like one.
-_NO_IDS = ("block", "habitat", "id", "cultivar", "severity", "start")
+_NO_IDS = ("block", "habitat", "id", "cultivar", "severity", "start", "verdict")
 
 
 # Stages whose names are no things that trees can be "at".

@@ -152,7 +152,8 @@ def _pear(seen: FruitSample, cultivar: str) -> dict[str, Any]:
             and lbf <= maturity.PEARS[kind][0][1] + NEAR_LBF:
         verdict = "store"  # the stalk says what a pound or two of flesh does not
     if seen.parts_when_lifted is not None:
-        because.append("the stalk parts when the fruit is lifted" if seen.parts_when_lifted else "the stalk clings")
+        because.append("the stalk parts when the fruit is lifted, which says more than a pound or two of flesh"
+                       if seen.parts_when_lifted else "the stalk clings")
         if verdict is None:
             verdict = "store" if seen.parts_when_lifted else "unripe"
     if kind == "asian" and verdict == "over":

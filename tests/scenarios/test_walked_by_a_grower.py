@@ -370,3 +370,13 @@ def test_stone_fruit_is_not_pruned_in_autumn_though_it_was_picked(early: str, la
     for day, stances in ((early, {"do"}), (late, {"avoid"})):
         file = orchard([plums], on(day, stage("after-harvest")), **about)
         assert {r["stance"] for r in recommended(file, day, "summer-prune")} == stances
+
+
+def test_fruit_that_touches_is_parted_though_the_number_is_right() -> None:
+    """Common practice, no source."""
+    seen = {"kind": "crop-count", "fruit_per_tree": 100, "diameter": "10 cm", "touching": 0.5}
+    trees = {**UPPER, "planted": 2021}
+    file = orchard([trees], [*on("2026-05-15", stage("full-bloom")), *on("2026-06-20", stage("june-drop"), seen)])
+    (part,) = recommended(file, "2026-06-20", "hand-thin")
+    assert part["stance"] == "do"
+    assert "touches" in part["summary"]
