@@ -52,7 +52,7 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
         rest = sum(len(unknowns) for unknowns in looks[MOST_UNKNOWNS:])
         if rest > 0:
             out.print(f"  … and {rest} more (--json lists all).")
-    if answer["notes"]:
+    if answer.get("notes"):  # answers kept by an older edition have none
         out.print()
         out.print(Text("How it was read", style="bold"))
         for note in answer["notes"]:

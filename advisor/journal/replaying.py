@@ -86,7 +86,7 @@ def compared(
         for name in ("software", "rules", "knowledge", "inputs")
         if then["edition"][name] != now["edition"][name]
     }
-    parts = ("orchard", "date", "conditions", "unknowns", "overrides")
+    parts = ("orchard", "date", "conditions", "unknowns", "overrides", "notes")
     return Replay(
         advice=id,
         equal=equal,
