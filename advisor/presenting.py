@@ -158,15 +158,15 @@ def deciding_for(one: Outcome) -> list[Proposal | Reservation]:
 
 
 # What is lacking, where the kind of fact is no word of growers.
-_LOOKS = {"stage": "stage of the trees", "outlook": "forecast", "recent-weather": "weather of the last days"}
+_LOOKS = {"stage": "stage of the trees", "outlook": "forecast", "infection-outlook": "forecast",
+          "blight-outlook": "forecast", "recent-weather": "weather of the last days"}  # fmt: skip
 
 
 def _lacking(inference: Inference, one: Outcome) -> list[str]:
     """What nobody has noted, in words, that something meant hangs on; the first two."""
     waiting = [u for u in inference.held_for_a_look
                if u.considered and u.considered.removeprefix("considered:") in one.waits_for]  # fmt: skip
-    kinds = _unique(missing.kind for undecided in waiting for missing in undecided.missing)
-    return [_LOOKS.get(kind, in_words(kind)) for kind in kinds[:2]]
+    return _unique(_LOOKS.get(missing.kind, in_words(missing.kind)) for u in waiting for missing in u.missing)[:2]
 
 
 def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequence[Proposal | Reservation],

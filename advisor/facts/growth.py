@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from advisor import season
+from advisor.blocks import nearest_region
 from advisor.ecosystem import Knowledge, Link, Plant
 from advisor.fact import Fact
 from advisor.facts.climate import Winter, freezes, winter_of
@@ -32,6 +33,8 @@ REGIONS = {
     "new-zealand": {"new-zealand"},
     "australia": {"australia"},
 }
+
+SAME_REGION_KM = 1500.0  # from a region's middle; farther off its list of invasive plants says nothing (from memory)
 
 # Leaves fall in the two months before midwinter; a look at them stands for a month (common practice, no source).
 BEFORE_MIDWINTER, LEAF_LOOK_DAYS = dt.timedelta(days=61), 30
@@ -228,8 +231,16 @@ def _role(link: Link) -> str:
     return "alternate-host" if link.link == "alternate-host-of" else "host"
 
 
+def _stands_in(now: Situation) -> bool:
+    """Whether the orchard stands in the region whose figures it uses, and does not only have none nearer."""
+    place = now.file.orchard
+    if place.guidance is not None or place.longitude is None:
+        return True
+    return nearest_region(place.latitude, place.longitude)[1] <= SAME_REGION_KM
+
+
 def _nature(now: Situation, plant: Plant, winter: Winter) -> dict[str, object]:
-    regions = REGIONS.get(now.region, set())
+    regions = REGIONS.get(now.region, set()) if _stands_in(now) else set()
     return {
         "plant": plant.id,
         "permanent": plant.permanent,

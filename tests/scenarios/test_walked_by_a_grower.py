@@ -380,3 +380,15 @@ def test_fruit_that_touches_is_parted_though_the_number_is_right() -> None:
     (part,) = recommended(file, "2026-06-20", "hand-thin")
     assert part["stance"] == "do"
     assert "touches" in part["summary"]
+
+
+def test_what_holds_of_a_region_is_not_said_of_one_that_only_reads_its_figures() -> None:
+    """Central Chile lies nearest to the mid-Atlantic states of all regions here, and has neither their weevil nor their laws."""
+    chile = {"latitude": -34.9, "longitude": -71.2, "timezone": "America/Santiago"}
+    fall = orchard([UPPER], on("2026-10-12", stage("petal-fall")), **chile)
+    assert not recommended(fall, "2026-10-12", "scout", target="plum-curculio")
+    for about, invasive in ((chile, False), ({**chile, "latitude": -41.3, "longitude": 173.2}, True)):
+        meant = {"id": "m", "date": "2026-07-10", "kind": "intent", "practice": "plant-hedge", "target": "hawthorn"}
+        file = orchard([UPPER], [*on("2026-07-10", stage("dormant")), {**meant, "block": "upper"}], **about)
+        (answer,) = [r for r in advise(file, on="2026-07-10")["recommendations"] if r["answers"] == "m"]
+        assert ("invasive" in answer["summary"]) is invasive
