@@ -188,7 +188,7 @@ def _why(
         return f"The last {thing} in {where} is of {stale[key]}: too long ago to stand for today."
     if fields:
         return f"Of {thing} in {where} nobody has said: {', '.join(fields)}."
-    return f"No {thing} is known for {where}."
+    return f"Nothing is known of {thing} in {where}."
 
 
 def _missing_weather(now: Situation) -> str:

@@ -62,3 +62,10 @@ def test_where_nothing_is_known_that_is_said_and_nothing_else():
 def test_what_is_past_is_not_asked_about():
     found = advise(orchard([UPPER], [BLOOM, meant(day="2026-04-20")]), on=ON)
     assert not [look for look in found["unknowns"] if look["look_at"] == "intent"]
+
+
+def test_a_look_that_is_lacking_is_said_in_a_whole_sentence():
+    """Of one thing and of many: "no bees is known" is no sentence."""
+    why = {look["look_at"]: look["why"] for look in advise(orchard([UPPER], [BLOOM]), on=ON)["unknowns"]}
+    assert why["vole-sign"] == "Nothing is known of vole sign in upper."
+    assert why["bees"] == "Nothing is known of bees in upper."
