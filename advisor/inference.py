@@ -11,14 +11,15 @@ import threading
 import weakref
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 from advisor.conditions import CONSIDERED, INTENT, LAYERS, Reserve, Rule
 from advisor.evaluate import Evaluator, Match
 from advisor.fact import Fact, Value
 from advisor.outcome import Firing, Missing, Proposal, Reservation, Show, Undecided, outcome, show_plainly
-from advisor.program import Program, Working
+from advisor.program import Program
 from advisor.rulebook import Rulebook
+from advisor.working import Working
 
 
 class RuleError(Exception):
@@ -103,7 +104,7 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
             raise ValueError(f"two different facts have the id {fact.id!r}")
     program = compiled(rulebook, region)
     speaker = _Speaker(program, known, show)
-    working = Working(program)
+    working = program.working()
     working.add(known.values())
     found: dict[tuple[int, tuple[str, ...]], Firing] = {}
     for layer in LAYERS:
@@ -111,30 +112,34 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
             considered = considered_facts(found.values(), known.values())
             known.update((fact.id, fact) for fact in considered)
             working.add(considered)
-        _fire(layer, working, speaker, found)
+        _fire(layer, program, working, speaker, found)
     firings = tuple(found[key] for key in sorted(found))
     _set_origins(known, firings)
-    return Inference(rulebook, region, dict(sorted(known.items())), firings, show)
+    return Inference(rulebook, region, {id: known[id] for id in sorted(known)}, firings, show)
 
 
 def _fire(
-    layer: str, working: Working, speaker: _Speaker, found: dict[tuple[int, tuple[str, ...]], Firing]
+    layer: str,
+    program: Program,
+    working: Working,
+    speaker: _Speaker,
+    found: dict[tuple[int, tuple[str, ...]], Firing],
 ) -> None:
     """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows."""
     waiting = working.ready(layer)
     while waiting:
         derived: dict[str, Fact] = {}
-        for matcher in waiting:
-            for matched in matcher.match(working):
-                key = (matcher.number, tuple([fact.id for fact in matched]))
-                if key in found:
-                    continue
-                firing = found[key] = speaker.speak(matcher.rule, matched)
-                made = firing.output
-                if isinstance(made, Fact) and made.id not in speaker.known:
-                    derived[made.id] = speaker.known[made.id] = made
+        for matcher, matched in program.matched(waiting, working):
+            ids = tuple([fact.id for fact in matched])
+            key = (matcher.number, ids)
+            if key in found:
+                continue
+            firing = found[key] = speaker.speak(matcher.rule, matched, ids)
+            made = firing.output
+            if isinstance(made, Fact) and made.id not in speaker.known:
+                derived[made.id] = speaker.known[made.id] = made
         kinds = working.add(derived.values())
-        waiting = working.ready(layer, kinds)
+        waiting = working.ready(layer, kinds) if kinds else []
 
 
 def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:
@@ -160,17 +165,17 @@ class _Speaker:
     def evaluator(self) -> Evaluator:
         return Evaluator(self.resolver, self.known.values())
 
-    def speak(self, rule: Rule, matched: tuple[Fact, ...]) -> Firing:
+    def speak(self, rule: Rule, matched: tuple[Fact, ...], ids: tuple[str, ...]) -> Firing:
         try:
             bindings = {name: matched[place].fields[field] for name, place, field in rule.binders}
-            return outcome(rule, bindings, matched, self._look(rule, bindings), self.resolver, self.show)
+            # Nothing observed is ever derived, so what was taken as not there can be asked later.
+            assumed = partial(self._assumed, rule, bindings) if rule.even_if_not_seen else tuple
+            return outcome(rule, bindings, matched, ids, assumed, self.resolver, self.show)
         except Exception as fault:
             raise RuleError(rule.id, fault) from fault
 
-
-    def _look(self, rule: Rule, bindings: Mapping[str, Value]) -> Callable[[], tuple[str, ...]]:
-        """What the rule took as not there; nothing observed is ever derived, so it can be asked later."""
-        return (lambda: self.evaluator.assumed(rule, bindings)) if rule.even_if_not_seen else tuple
+    def _assumed(self, rule: Rule, bindings: Mapping[str, Value]) -> tuple[str, ...]:
+        return self.evaluator.assumed(rule, bindings)
 
 
 def considered_facts(firings: Iterable[Firing], facts: Iterable[Fact]) -> list[Fact]:

@@ -223,12 +223,12 @@ def outcome(
     rule: Rule,
     bindings: Mapping[str, Value],
     facts: tuple[Fact, ...],
+    ids: tuple[str, ...],
     assumed: Callable[[], tuple[str, ...]],
     resolver: Resolver,
     show: Show,
 ) -> Firing:
-    """The firing of a rule by these facts, with the fact, proposal or reservation that it makes."""
-    ids = tuple([fact.id for fact in facts])
+    """The firing of a rule by these facts, whose ids are given too, with the fact, proposal or reservation that it makes."""
     id = f"{rule.id}({', '.join(ids)})"
     words = Words(rule, facts, resolver, show, assumed)
     said = resolver.settled(rule)
@@ -238,7 +238,6 @@ def outcome(
     elif isinstance(said, Propose):
         made = _proposed(said, bindings, id, rule, words)
     else:
-        until = None if said.until is None else float(_value(said.until, bindings))
         considered = next(fact.id for fact in facts if fact.kind == CONSIDERED)
         made = Reservation(
             id,
@@ -246,7 +245,7 @@ def outcome(
             words,
             considered=considered,
             effect=said.effect,
-            until=until,
+            until=_number(said.until, bindings),
             strength=said.strength,
             unseen=said.unseen,
         )
@@ -262,40 +261,39 @@ def _derived(said: Derive, bindings: Mapping[str, Value], kind: Kind, firing: st
     fields = {name: _value(bound, bindings) for name, bound in said.fields.items()}
     id = ":".join([said.kind, *[str(fields[key]) for key in kind.keys]])
     if len(fields) > len(kind.keys):
-        id += _told_apart(tuple(sorted([item for item in fields.items() if item[0] not in kind.keys])))
+        id += _told_apart(tuple([item for item in fields.items() if item[0] not in kind.keys]))
     return Fact(id, said.kind, fields, (firing,))
 
 
 @lru_cache(maxsize=10_000, typed=True)
 def _told_apart(rest: tuple[tuple[str, Value], ...]) -> str:
     """What tells facts about the same thing apart: a few digits of the hash of their other fields."""
-    return "~" + hashlib.sha256(repr(rest).encode()).hexdigest()[:6]
+    return "~" + hashlib.sha256(repr(tuple(sorted(rest))).encode()).hexdigest()[:6]
 
 
-def _proposed(
-    said: Propose, bindings: Mapping[str, Value], id: str, rule: Rule, words: Words
-) -> Proposal:
-    def number(bound: Bound | None) -> float | None:
-        return None if bound is None else float(_value(bound, bindings))
-
-    def word(bound: Bound | None) -> str | None:
-        return None if bound is None else str(_value(bound, bindings))
-
-    amount = None if said.amount is None else (number(said.amount[0]) or 0.0, said.amount[1])
+def _proposed(said: Propose, bindings: Mapping[str, Value], id: str, rule: Rule, words: Words) -> Proposal:
     return Proposal(
         id,
         rule,
         words,
         practice=str(_value(said.practice, bindings)),
         stance=said.stance,
-        target=word(said.target),
-        block=word(said.block),
-        habitat=word(said.habitat),
-        material=word(said.material),
-        opens=number(said.opens) or 0.0,
-        closes=number(said.closes),
-        urgency=number(said.urgency) or 0.0,
-        amount=amount,
+        target=_word(said.target, bindings),
+        block=_word(said.block, bindings),
+        habitat=_word(said.habitat, bindings),
+        material=_word(said.material, bindings),
+        opens=_number(said.opens, bindings) or 0.0,
+        closes=_number(said.closes, bindings),
+        urgency=_number(said.urgency, bindings) or 0.0,
+        amount=None if said.amount is None else (_number(said.amount[0], bindings) or 0.0, said.amount[1]),
         hours_rate=said.hours,
         strength=said.strength,
     )
+
+
+def _number(bound: Bound | None, bindings: Mapping[str, Value]) -> float | None:
+    return None if bound is None else float(_value(bound, bindings))
+
+
+def _word(bound: Bound | None, bindings: Mapping[str, Value]) -> str | None:
+    return None if bound is None else str(_value(bound, bindings))

@@ -9,8 +9,9 @@ which pass nothing, need no further look.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import count
 
 from advisor.bounds import Resolver
 from advisor.comparisons import compare
@@ -37,14 +38,17 @@ class Asked:
 
 
 class Sieve:
-    """The conditions on one kind of fact."""
+    """The conditions on one kind of fact. numbers: where they get the numbers from that others know them by."""
 
-    def __init__(self, kind: Kind) -> None:
+    def __init__(self, kind: Kind, numbers: Iterator[int] | None = None) -> None:
         self.kind = kind
         self.every = 0
+        self._source = numbers or count()
+        self._numbers: dict[int, int] = {}  # of each bit
+        self._decoded: dict[int, tuple[int, ...]] = {}
         self._bits: dict[frozenset[Asked], int] = {}
         self._fields: dict[str, _Field] = {}
-        self._tables: list[tuple[str, dict[Value | None, int], _Field]] = []
+        self._layouts: dict[tuple[str, ...], _Layout] = {}
 
     def bit(self, asked: Iterable[Asked]) -> int:
         """The bit of a condition that asks all this; conditions that ask the same share it."""
@@ -52,19 +56,38 @@ class Sieve:
         if key not in self._bits:
             bit = self._bits[key] = 1 << len(self._bits)
             self.every |= bit
+            self._numbers[bit] = next(self._source)
             for one in key:
                 known = self.kind.fields[one.field]
                 self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(
                     bit, one
                 )
-            self._tables = []
+            self._layouts.clear()
+            for field in self._fields.values():
+                field.forget()
         return self._bits[key]
+
+    def number(self, asked: Iterable[Asked]) -> int:
+        """The number of the condition that asks all this."""
+        return self._numbers[self.bit(asked)]
+
+    def numbers(self, mask: int) -> tuple[int, ...]:
+        """The numbers of the conditions whose bits are set."""
+        found = self._decoded.get(mask)
+        if found is None:
+            if len(self._decoded) > MOST_LEARNT:
+                self._decoded.clear()
+            found = self._decoded[mask] = tuple([number for bit, number in self._numbers.items() if mask & bit])
+        return found
 
     def passed(self, fields: Mapping[str, Value]) -> int:
         """The bits of the conditions that the fact passes; ValueError if it lacks a key or holds what cannot be compared."""
-        mask = self.every
-        for name, table, field in self._tables or self._laid_out():
-            value = fields.get(name)
+        there = tuple(fields)
+        mask, tables = self._layouts.get(there) or self._lay_out(there)
+        for name, table, field in tables:
+            if not mask:
+                return 0
+            value = fields[name]
             through = table.get(value)
             if through is None:
                 try:
@@ -72,17 +95,23 @@ class Sieve:
                 except (TypeError, ValueError) as fault:
                     raise ValueError(f"{name}: {fault}") from fault
             mask &= through
-            if not mask:
-                return 0
         return mask
 
-    def _laid_out(self) -> list[tuple[str, dict[Value | None, int], _Field]]:
-        """The fields in the order of asking, with nothing learnt yet."""
-        for field in self._fields.values():
-            field.forget()
-        by_use = sorted(self._fields.items(), key=lambda item: -len(item[1].asked))  # what settles most comes first
-        self._tables = [(name, field.table, field) for name, field in by_use]
-        return self._tables
+    def _lay_out(self, there: tuple[str, ...]) -> _Layout:
+        """What facts with just these fields need: the bits that pass without the others, and which fields to look at."""
+        if len(self._layouts) > MOST_LEARNT:
+            self._layouts.clear()
+        mask, tables = self.every, []
+        # What settles most comes first.
+        for name, field in sorted(self._fields.items(), key=lambda item: -len(item[1].asked)):
+            if name in there:
+                tables.append((name, field.table, field))
+            elif field.key:
+                raise ValueError(f"{name}: a key is missing")
+            else:
+                mask &= field.learn(None, self.every)
+        self._layouts[there] = mask, tables
+        return mask, tables
 
 
 class Doubt:
@@ -142,8 +171,6 @@ class _Field:
         """The bits that a value lets through: those that ask nothing of this field, and those that it satisfies."""
         if len(self.table) > MOST_LEARNT:
             self.table.clear()
-        if value is None and self.key:
-            raise ValueError("a key is missing")
         if value is None or not self.number:
             through = self._through(value, every)
         else:
@@ -160,3 +187,6 @@ class _Field:
             if not asked.lets_through(value):
                 every &= ~bit
         return every
+
+
+_Layout = tuple[int, list[tuple[str, dict[Value | None, int], _Field]]]

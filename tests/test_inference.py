@@ -20,6 +20,7 @@ from advisor.inference import RuleError, compiled, run
 from advisor.program import MOST_CONDITIONS, OverLimit
 from advisor.rulebook import Rulebook
 from advisor.rulecheck import facts_of
+from advisor.sessions import Ruleset
 from counts import count
 from engine.programs import fired, make_facts, make_rulebook, plainly
 
@@ -120,6 +121,46 @@ def test_a_rule_that_is_too_long_is_refused_and_named():
     rule = derive("too-long", *conditions)
     with pytest.raises(OverLimit, match="too-long"):
         run(Rulebook((rule,), {**kinds(), **many}), [])
+
+
+def test_rules_that_join_alike_share_a_ruleset_and_do_not_meet():
+    """Each rule has a fact for one condition in this block and for the other in that one; only the third has both here."""
+    here, there = Asks("level", "is", 1), Asks("level", "is", 2)
+    same = Asks("block", "is", Var("b"))
+    rules = [
+        derive("first", Condition("given", (BLOCK, here)), Condition("looked", (same, there))),
+        derive("second", Condition("given", (BLOCK, there)), Condition("looked", (same, here))),
+        derive("third", Condition("given", (BLOCK, here)), Condition("looked", (same, here))),
+    ]
+    facts = [Fact(f"{kind}:{block}", kind, {"block": block, "level": level})
+             for kind in ("given", "looked") for block, level in (("upper", 1), ("lower", 2))]  # fmt: skip
+    made = book(*rules)
+    assert len({matcher.ruleset for matcher in compiled(made, None).matchers}) == 1
+    assert [firing.id for firing in run(made, facts).firings] == ["third(given:upper, looked:upper)"]
+
+
+def test_the_engine_draws_every_conclusion(monkeypatch):
+    """Nothing fires if the engine says nothing, be it a rule of one condition or of several."""
+    rules = [
+        derive("one", Condition("given", (BLOCK, Asks("level", "above", 0)))),
+        derive("two", Condition("given", (BLOCK,)), Condition("looked", (Asks("block", "is", Var("b")),))),
+    ]
+    facts = [Fact(f"{kind}:b", kind, {"block": "b", "level": 1}) for kind in ("given", "looked")]
+    assert [firing.rule.id for firing in run(book(*rules), facts).firings] == ["one", "two"]
+    monkeypatch.setattr(Ruleset, "frames", lambda self, texts: [])
+    assert run(book(*rules), facts).firings == ()
+
+
+@pytest.mark.parametrize("there", [None, 0, MOST_CONDITIONS + 3])
+def test_any_of_many_conditions_under_unless_defeats_a_rule(there):
+    """Those that join alike count as one, so a rule may have more of them than the engine holds."""
+    same = Asks("block", "is", Var("b"))
+    unless = tuple(Condition("given", (same, Asks("level", "is", n))) for n in range(MOST_CONDITIONS + 4))
+    rule = derive("clear", Condition("looked", (BLOCK,)), unless=unless)
+    facts = [Fact("looked:b", "looked", {"block": "b"}), Fact("given:c", "given", {"block": "c", "level": 0})]
+    if there is not None:
+        facts.append(Fact("given:b", "given", {"block": "b", "level": there}))
+    assert bool(run(book(rule), facts).firings) is (there is None)
 
 
 @pytest.mark.parametrize(

@@ -141,7 +141,7 @@ SCIENTIFIC = {
 }  # fmt: skip
 
 ENGINE = {"conditions", "bounds", "rule_shapes", "rule_saying", "rule_reading", "rulebook", "comparisons", "evaluate", "sieve",
-          "program", "outcome", "inference", "rulecheck"}  # fmt: skip
+          "sessions", "working", "program", "outcome", "inference", "rulecheck"}  # fmt: skip
 READS = {"errors", "reading", "quantity", "fact"}
 
 

@@ -228,7 +228,8 @@ def plainly(book: Rulebook, facts: Iterable[Fact], region: str | None = None) ->
                     result.add(key)
                     facts_of_match = tuple(fact for fact in match.facts if fact is not None)
                     assumed = partial(tuple, match.assumed)
-                    firing = outcome(rule, match.bindings, facts_of_match, assumed, resolver, show_plainly)
+                    ids = match.fact_ids()
+                    firing = outcome(rule, match.bindings, facts_of_match, ids, assumed, resolver, show_plainly)
                     firings.append(firing)
                     if isinstance(firing.output, Fact) and firing.output.id not in known:
                         known[firing.output.id] = firing.output
