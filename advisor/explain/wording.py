@@ -12,6 +12,7 @@ from advisor.ecosystem import Knowledge
 from advisor.fact import Fact, Value
 from advisor.observation import Observation
 from advisor.outcome import Show
+from advisor.sentences import in_words
 from advisor.units_in_text import in_us_units
 
 OPERATIONS = {
@@ -159,7 +160,7 @@ def more_or_less(line: Consequence, side: str, knowledge: Knowledge) -> str:
 
 def words_of(name: str) -> str:
     """An id or a field's name as words."""
-    return name.replace("_", " ").replace("-", " ").strip()
+    return in_words(name.replace("_", " ")).strip()
 
 
 def _plainly(value: object) -> str:

@@ -11,6 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from advisor.sentences import in_words
 from advisor.words import MONTHS
 
 
@@ -108,7 +109,7 @@ def variety_lines(said: Mapping[str, Any]) -> list[str]:
     ]  # fmt: skip
     for one in said["one_more"][:3]:
         adds = [f"{one['weeks']} week{'s' if one['weeks'] != 1 else ''} of nectar"] if one["weeks"] else []
-        adds += [name.replace("-", " ") for name in one["functions"]]
+        adds += [in_words(name) for name in one["functions"]]
         if one["shannon"] is not None and one["shannon"] >= 0.005:
             adds.append(f"Shannon {one['shannon']:+.2f}")
         lines.append(f"One more: {one['name']} would add {', '.join(adds) or 'nothing'}.")

@@ -10,6 +10,7 @@ from advisor.drawing import Drawing
 from advisor.ecosystem import Knowledge, Link, Node, Season
 from advisor.explain.wording import words_of
 from advisor.science.hardiness import coldest_of
+from advisor.sentences import in_words
 
 Shown = dict[str, Any]
 
@@ -173,10 +174,10 @@ def _short(text: str, most: int) -> str:
 
 def find_nodes(known: Knowledge, word: str) -> list[Node]:
     """Nodes in whose names every word stands; those whose name begins with it first."""
-    wanted = word.lower().replace("-", " ").split()
+    wanted = in_words(word.lower()).split()
 
     def names(node: Node) -> str:
-        return " ".join((node.name, node.id, *node.also, node.latin or "")).lower().replace("-", " ")
+        return in_words(" ".join((node.name, node.id, *node.also, node.latin or "")).lower())
 
     found = [node for node in known.nodes.values() if wanted and all(one in names(node) for one in wanted)]
     return sorted(found, key=lambda node: (not node.name.lower().startswith(wanted[0]), node.name.lower(), node.kind))

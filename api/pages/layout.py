@@ -20,6 +20,7 @@ from markupsafe import Markup
 from advisor.api import asking
 from advisor.api.pages import saying
 from advisor.api.pages.static_files import address, pack
+from advisor.sentences import in_words
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; "
@@ -97,6 +98,7 @@ def _filters() -> Mapping[str, Any]:
         "hours": saying.hours,
         "name_of": saying.name_of,
         "sentence": saying.sentence,
+        "in_words": in_words,
         "stage": saying.stage,
         "strength": saying.STRENGTH_WORDS.__getitem__,
         "evidence": saying.EVIDENCE_WORDS.__getitem__,

@@ -18,6 +18,7 @@ from advisor.api.pages import saying
 from advisor.api.pages.look_form import parts_of
 from advisor.blocks import Block, FrostGear, Guards, Habitat, Irrigation, Orchard
 from advisor.errors import InputError
+from advisor.sentences import in_words
 
 Shown = dict[str, Any]
 Flat = dict[str, str]  # place -> what is written there
@@ -293,11 +294,11 @@ def _shown(field: Ask, place: str, texts: Flat, problems: Mapping[str, Sequence[
         "hint": field.hint[us],
         "needed": field.needed,
         "problems": list(problems.get(name, [])),
-        "options": [(one, one.replace("-", " ")) for one in field.options],
+        "options": [(one, in_words(one)) for one in field.options],
     }
     if field.widget == "tools":
         others = {n.removeprefix(f"{name}.") for n in texts if n.startswith(f"{name}.")} - {*field.options}
-        options = [*found["options"], *((one, one.replace("-", " ")) for one in sorted(others))]
+        options = [*found["options"], *((one, in_words(one)) for one in sorted(others))]
         found["options"] = [(f"{name}.{one}", say, f"{name}.{one}" in texts) for one, say in options]
     if field.widget == "months":
         found["months"] = [(f"{name}.{m}", m.capitalize(), texts.get(f"{name}.{m}", "")) for m in words.MONTHS]

@@ -14,6 +14,7 @@ from advisor.conditions import SLOT, Case, Condition, Derive, FigureRef, Propose
 from advisor.ecosystem import knowledge
 from advisor.explain.telling import Teller
 from advisor.explain.wording import Wording, words_of
+from advisor.sentences import in_words
 
 Shown = dict[str, Any]
 
@@ -114,7 +115,7 @@ def _bound(value: Any, unit: str = "") -> str:
     if isinstance(value, FigureRef):
         return figure_value(value.id)
     if isinstance(value, StageRef):
-        return value.name.replace("-", " ")
+        return in_words(value.name)
     return _say()[1].value(value, unit) if value is not None else ""
 
 
@@ -194,7 +195,7 @@ def packs() -> list[tuple[str, str, int]]:
 
 def find_rules(word: str = "", of_pack: str = "") -> list[Rule]:
     """The rules of a subject, or those in which every word stands, by layer and title."""
-    wanted = word.lower().replace("-", " ").split()
+    wanted = in_words(word.lower()).split()
     order = list(LAYERS)
     found = [
         rule
@@ -217,7 +218,7 @@ def _texts() -> Mapping[str, str]:
         named = []
         if isinstance(output, Propose):
             named = [saying.name_of(one) for one in (output.practice, output.target) if isinstance(one, str)]
-        found[rule.id] = " ".join((rule.id, *rule.texts(), *named)).lower().replace("-", " ")
+        found[rule.id] = in_words(" ".join((rule.id, *rule.texts(), *named)).lower())
     return found
 
 

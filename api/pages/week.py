@@ -13,6 +13,7 @@ from advisor.api.pages import saying
 from advisor.journal.deciding import REASONS, standing
 from advisor.journal.kept import Decision
 from advisor.orchard import Block, Habitat, OrchardFile
+from advisor.sentences import in_words
 
 Shown = dict[str, Any]
 
@@ -157,7 +158,7 @@ def _places(
             continue
         found.append({
             "id": id,
-            "title": "Whole orchard" if place is None else saying.sentence(place.id.replace("-", " ")),
+            "title": "Whole orchard" if place is None else saying.sentence(in_words(place.id)),
             "state": _state(place, conditions),
             "decided": past,
             "stances": [(s, chosen) for s in STANCES if (chosen := [r for r in here if r["stance"] == s])],
@@ -176,8 +177,8 @@ def _state(place: Block | Habitat | None, conditions: Mapping[str, Any]) -> str:
     if place is None:
         return ""
     if isinstance(place, Habitat):
-        return place.kind.replace("-", " ")
-    fruit = place.fruit.replace("-", " ")
+        return in_words(place.kind)
+    fruit = in_words(place.fruit)
     trees = f"{saying.count(place.trees, f'{fruit} tree')}" if place.trees else fruit
     return f"{trees}, {saying.stage(conditions[place.id]['stage'])}"
 
