@@ -87,7 +87,7 @@ def _lows(now: Situation) -> list[float]:
     midwinter = season.season_start(first, now.latitude)
     while midwinter <= last + BEFORE_MIDWINTER:
         begin = np.datetime64(midwinter - BEFORE_MIDWINTER, "D")
-        inside = (daily.dates >= begin) & (daily.dates < begin + COLD_DAYS)
+        inside = (daily.dates >= begin) & (daily.dates < begin + np.timedelta64(COLD_DAYS, "D"))
         lows = daily.low[inside & np.isfinite(daily.low)]
         if len(lows) >= KNOWN_DAYS:
             found.append(float(lows.min()))
