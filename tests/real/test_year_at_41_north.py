@@ -94,12 +94,17 @@ def test_the_year_turns_the_advice(north):
     assert any("clear-tree-ring" in found for day, found in doing.items() if day > dt.date(2013, 10, 1))
 
 
+NORTHERN = {"plum-curculio", "roundheaded-borer", "tit"}  # these live in the north only, and are not spoken of elsewhere
+
+
 def test_the_southern_twin_gets_the_same_advice_half_a_year_later(north):
     hours = weather("LGA", south=True)
     for day in DATES[::4]:
         twin = advise(orchard(south=True), on=day + HALF_YEAR, weather=hours)
         assert {(r["practice"], r["target"], r["stance"]) for r in twin["recommendations"]} == {
-            (r["practice"], r["target"], r["stance"]) for r in north[day]["recommendations"]
+            (r["practice"], r["target"], r["stance"])
+            for r in north[day]["recommendations"]
+            if r["target"] not in NORTHERN
         }, day
         stages = (a["conditions"]["upper"]["stage"]["bbch"] for a in (north[day], twin))
         assert len(set(stages)) == 1, day
