@@ -1,12 +1,13 @@
 """The whole rule stage against the same rules and facts in CLIPS (clipspy) and in the plain evaluator, in one run.
 
-Run by hand: python tests/bench/rule_stage.py [COUNT]. All three must fire each rule as often, or it stops.
+Run by hand: python tests/bench/rule_stage.py [ROUNDS]. All three must fire each rule as often, or it stops.
 
 What is timed, on each side: facts as Python objects go in, all layers run, what a rule asserts is read by later layers,
 and each firing comes out with its rule and the ids of its facts. Ours gives bindings, amounts and days besides, and
 makes what an intent is considered by, which CLIPS is handed. Rules are compiled beforehand on both sides, and both have
 run often enough for Python to have settled. CLIPS gets its facts the quickest way that clipspy has, by template: as text
-they take it seven times as long. Both have learnt the words and numbers of these facts in the runs before.
+they take it seven times as long. Both have learnt the words and numbers of these facts in the runs before. A CLIPS
+environment slows with use (twice as slow after 600 runs was seen), so each round has a new one.
 
 Times are of the processor, not of the clock. Two ways:
 alternating   one run of ours, one of CLIPS, and so on: each finds the processor's caches full of the other
@@ -38,8 +39,9 @@ from advisor.rulebook import Rulebook
 from engine.clips_rules import ClipsRules
 from engine.programs import plainly
 
-RUNS = 200
-WARM = 20
+ROUNDS = 10
+RUNS = 20  # of each way in a round
+WARM = 3
 SLOW_RUNS = 3
 
 
@@ -73,15 +75,14 @@ def spent(call: Callable[[], object]) -> int:
     return time.process_time_ns() - begin
 
 
-def ratios(name: str, ours: list[int], theirs: list[int]) -> None:
-    fast, usual = (min(ours), min(theirs)), (statistics.median(ours), statistics.median(theirs))
-    print(
-        f"  {name:<13} engine to CLIPS: fastest {fast[0] / fast[1]:.2f} ({fast[0] / 1e6:.2f} ms to {fast[1] / 1e6:.2f}), "
-        f"median {usual[0] / usual[1]:.2f} ({usual[0] / 1e6:.2f} ms to {usual[1] / 1e6:.2f})"
-    )
+def ratios(name: str, pairs: list[tuple[int, int]]) -> None:
+    ours, theirs = zip(*pairs, strict=True)
+    for told, of in (("fastest", min), ("median", statistics.median)):
+        mine, other = of(ours), of(theirs)
+        print(f"  {name}, {told}: engine to CLIPS {mine / other:.2f} ({mine / 1e6:.2f} ms to {other / 1e6:.2f})")
 
 
-def compare(name: str, file: OrchardFile, weather: OrchardFile, runs: int) -> None:
+def compare(name: str, file: OrchardFile, weather: OrchardFile, rounds: int) -> None:
     book = default_rules()
     facts, region = facts_of(file, weather, book)
     peer = ClipsRules(book, region=region)
@@ -91,27 +92,34 @@ def compare(name: str, file: OrchardFile, weather: OrchardFile, runs: int) -> No
     def ours() -> object:
         return run(book, facts, region)
 
-    def theirs() -> object:
-        return peer.run(more)
-
     fired = Counter(firing.rule.id for firing in run(book, facts, region).firings)
     plain, _ = plainly(book, facts, region)
     assert fired == Counter(rule for rule, _, _ in plain) == Counter(rule for rule, _ in set(peer.run(more)))
     print(f"{name}: {len(book.rules)} rules, {len(facts)} facts, {fired.total()} firings, the same in all three")
-    for _ in range(min(WARM, runs)):
-        ours(), theirs()
-    pairs = [(spent(ours), spent(theirs)) for _ in range(runs)]
-    ratios("alternating", [pair[0] for pair in pairs], [pair[1] for pair in pairs])
-    blocks = [([spent(ours) for _ in range(3)][1:], [spent(theirs) for _ in range(3)][1:]) for _ in range(runs // 2)]
-    ratios("back to back", [one for block in blocks for one in block[0]], [one for block in blocks for one in block[1]])
+    alternating, in_blocks = [], []
+    for _ in range(rounds):
+        peer = ClipsRules(book, region=region)
+
+        def theirs(peer: ClipsRules = peer) -> object:
+            return peer.run(more)
+
+        for _ in range(WARM):
+            ours()
+            theirs()
+        alternating += [(spent(ours), spent(theirs)) for _ in range(RUNS)]
+        for _ in range(RUNS // 2):
+            mine, other = [spent(ours) for _ in range(3)], [spent(theirs) for _ in range(3)]
+            in_blocks += zip(mine[1:], other[1:], strict=True)
+    ratios("alternating", alternating)
+    ratios("back to back", in_blocks)
     slow = min(spent(lambda: plainly(book, facts, region)) for _ in range(SLOW_RUNS))
-    print(f"  engine to plain evaluator: {min(pair[0] for pair in pairs) / slow:.2f}")
+    print(f"  engine to plain evaluator: {min(mine for mine, _ in alternating) / slow:.2f}")
 
 
-def main(runs: int = RUNS) -> None:
+def main(rounds: int = ROUNDS) -> None:
     weather = demo()
-    compare("demo", weather, weather, runs)
-    compare("48 blocks", many_blocks(48), weather, max(2, runs // 10))
+    compare("demo", weather, weather, rounds)
+    compare("48 blocks", many_blocks(48), weather, max(1, rounds // 5))
 
 
 if __name__ == "__main__":
