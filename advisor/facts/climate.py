@@ -108,7 +108,7 @@ def dry_summers(now: Situation) -> bool | None:
     sums = []
     for month in np.unique(months):
         days = daily.rain[months == month]
-        length = int(((month + 1).astype("datetime64[D]") - month.astype("datetime64[D]")).astype(int))
+        length = int(((month + np.timedelta64(1, "M")).astype("datetime64[D]") - month.astype("datetime64[D]")).astype(int))
         if month.astype(dt.date).month in summer and len(days) == length and np.all(np.isfinite(days)):
             sums.append(float(days.sum()))
     return None if len(sums) < LEAST_MONTHS else all(total < DRY_MONTH for total in sums)
