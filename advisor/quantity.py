@@ -52,7 +52,7 @@ KINDS: dict[str, Kind] = {
         Kind("depth-of-water", "mm", "mm", "in", high=3_000, bare=True),  # soil water, always told in mm
         Kind("speed", "m/s", "m/s", "mph", high=120),
         Kind("duration", "h", "h", "minutes"),
-        Kind("hours", "h", "h", "minutes", bare=True),
+        Kind("hours", "h", "h", "minutes", high=100_000, bare=True),
         Kind("force", "N", "N", "lbf"),
         Kind("dose", "kg/ha", "kg/ha", "lb/acre"),
         Kind("liquid-dose", "L/ha", "L/ha", "gal/acre"),

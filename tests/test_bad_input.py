@@ -83,6 +83,7 @@ BAD = [
      "2200"),
     ("date: 2026-05-17", "date: ", "observations[0].date", 22, None, "no date is written", "year-month-day"),
     ("id: lower", "id: ", "blocks[1].id", 15, None, "nothing is written", "Leave the field out"),
+    ("longitude: -76.5", "hours_per_week: 1.0e+30", "orchard.hours_per_week", 4, "1e+30", "out of all measure", "100000"),
     ("trees: 40", "trees: 9000000", "blocks[0].trees", 9, "9000000", "out of place", "from 1 to 1000000"),
 ]
 
