@@ -115,7 +115,7 @@ def nearest(word: str, names: Iterable[str], most: int = 3) -> list[str]:
     """The known names most like a word, best first; names that share a whole part with it count as like it."""
     names = sorted(set(names))
     close = difflib.get_close_matches(word.lower(), names, n=most, cutoff=0.6)
-    parts = {part for part in re.split(r"[-_ ]", word.lower()) if len(part) > 3}
+    parts = {part for part in re.split(r"[-_ ]", word.lower()) if len(part) > 2}
     shared = [name for name in names if parts & set(re.split(r"[-_ ]", name)) and name not in close]
     shared.sort(key=lambda name: -difflib.SequenceMatcher(None, word.lower(), name).ratio())
     return [*close, *shared][:most]
