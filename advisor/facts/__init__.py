@@ -45,6 +45,7 @@ SOURCES: tuple[tuple[Source, frozenset[str] | None], ...] = (
     (given.gap_facts, None),
     (growth.stage_facts, None),
     (growth.season_fact, None),
+    (growth.winter_fact, None),
     (growth.flower_facts, None),
     (growth.plant_facts, None),
     (sky.recent_weather, frozenset()),

@@ -108,6 +108,17 @@ def _day_length(now: Situation, shift: int) -> float:
     return float(set_ - rise)
 
 
+def winter_fact(now: Situation, make: Maker) -> Iterator[Fact]:
+    """How cold a usual winter gets, where the grower or the weather tells it."""
+    winter = winter_of(now)
+    if winter.coldest is not None:
+        yield make("usual-winter", "", {"coldest": winter.coldest}, origin=_told_by(winter), text=winter.text)
+
+
+def _told_by(winter: Winter) -> tuple[str, ...]:
+    return {"given": ("orchard",), "weather": ("weather",)}.get(winter.known_by or "", ())
+
+
 def flower_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """What is in bloom: as seen in the last ten days, otherwise by the plant's usual weeks from apple bloom."""
     seen: dict[tuple[str, str], PlantBloom] = {}
@@ -206,8 +217,7 @@ def plant_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     for name in sorted({*here, *(str(o.target) for o in meant)}):
         node = now.knowledge.resolve(name, kind="plant")
         if isinstance(node, Plant):
-            told = {"given": ("orchard",), "weather": ("weather",)}.get(winter.known_by or "", ())
-            yield make("plant-nature", node.id, _nature(now, node, winter), origin=("knowledge", *told),
+            yield make("plant-nature", node.id, _nature(now, node, winter), origin=("knowledge", *_told_by(winter)),
                        sources=tuple(node.sources))  # fmt: skip
 
 
