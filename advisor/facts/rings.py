@@ -13,6 +13,8 @@ from advisor.science import mulch, ramial, sward
 
 CHIPS = frozenset({"ramial-chips", "wood-chips", "bark"})
 HAY = frozenset({"hay", "straw", "pea-straw", "meadow-cut", "legume-hay"})
+# Trees planted this calendar year or in the last have roots no wider than the hole (common practice, no source).
+NEW_YEARS = 2
 # What each source tells.
 SOURCES = {"brf-method-notes": "chips_kg", "noel-poplar-twigs": "chips_nitrogen", "agroscope-2001-minerals": "hay_potassium"}
 
@@ -57,10 +59,13 @@ class Layer:
 
         gap = (figure("mulch.trunk-gap-least") + figure("ring.trunk-radius")) / 100
         apart = block.spacing.tree if block.spacing else None
-        if block.spacing is not None and apart is not None and apart < figure("ring.across-young"):
+        began = block.first_leaf or block.planted
+        new = began is not None and now.on.year - began < NEW_YEARS
+        least = figure("ring.across-new" if new else "ring.across-young")
+        if block.spacing is not None and apart is not None and apart < least:
             width = min(figure("strip.across"), block.spacing.row)
             return Layer(width, gap, apart) if gap < min(width, apart) / 2 else None
-        across = figure("ring.across-young" if bears is False else "ring.across-most")
+        across = least if bears is False else figure("ring.across-most")
         across = min(across, apart) if apart is not None else across
         return Layer(across, gap) if gap < across / 2 else None
 
