@@ -50,6 +50,9 @@ RESTS = (
     ("copper-then-grazing", {"copper"}, "copper.sheep-days"),
 )  # fmt: skip
 
+# The second thing of a pair, where both may be meant and not yet done.
+SECONDS = {"sulphur-then-oil": OILS, "oil-then-sulphur": SULPHURS, "captan-then-oil": OILS, "oil-then-captan": {"captan"}}
+
 # Days from a stage to apple full bloom at the least, where full bloom is not yet known (from memory; BBCH below which).
 BEFORE_BLOOM = ((51, 45), (53, 30), (56, 21), (57, 10), (60, 4), (65, 0))
 # The same after it: days that may have passed since full bloom, at the most; from half-grown fruit on, picking may be near.
@@ -64,10 +67,9 @@ NO_CROP = 365.0
 DAYS_AHEAD = 8
 
 
-
 def facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """All of them."""
-    for source in (tank_facts, rest_facts, clash_facts, interval_facts, picking_facts, sky_facts, copper_facts):
+    for source in (tank_facts, rest_facts, sour_facts, burn_facts, interval_facts, picking_facts, sky_facts, copper_facts):
         yield from source(now, make)
 
 
@@ -105,27 +107,51 @@ def rest_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                     )  # fmt: skip
 
 
-def clash_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+def sour_facts(now: Situation, make: Maker) -> Iterator[Fact]:
     """Lime sulphur and something sour, both meant for one block within the days that are kept between them."""
     apart, source = _figure(now, "acid.lime-sulphur-days")
-    sprays = [(meant, set(_tank(meant))) for meant in intents(now) if meant.habitat is None]
-    for first, before in sprays:
-        for second, after in sprays:
-            gap = (_day(now, second) - _day(now, first)).days
-            meet = ("lime-sulphur" in before and ACIDS & after) or ("lime-sulphur" in after and ACIDS & before)
-            if first is second or not meet or not 0 <= gap < apart:
-                continue
-            for block in now.blocks:
-                if first.block in (None, block.id) and second.block in (None, block.id):
+    for first, second, block, gap in _meant_within(now, apart):
+        before, after = set(_tank(first)), set(_tank(second))
+        if ("lime-sulphur" in before and ACIDS & after) or ("lime-sulphur" in after and ACIDS & before):
+            yield make(
+                "sour-clash",
+                f"{second.id}:{block}",
+                {"intent": second.id, "block": block, "days": gap, "ends": (_day(now, first) - now.on).days + apart},
+                origin=(first.id, second.id),
+                text=f"both are meant, {gap} days apart; {apart:g} are kept",
+                sources=source,
+            )
+
+
+def burn_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Oil and sulphur or captan, both meant for one block within the days that are kept between them."""
+    for pair, firsts, figure in RESTS:
+        apart, source = _figure(now, figure)
+        for first, second, block, gap in _meant_within(now, apart) if pair in SECONDS else ():
+            for before in sorted(firsts & set(_tank(first))):
+                for after in sorted(SECONDS[pair] & set(_tank(second))):
                     yield make(
-                        "sour-clash",
-                        f"{second.id}:{block.id}",
-                        {"intent": second.id, "block": block.id, "days": gap,
+                        "burn-clash",
+                        f"{second.id}:{block}:{first.id}:{before}:{after}",
+                        {"intent": second.id, "block": block, "other": first.id, "first": before, "second": after,
+                         "lime": "lime-sulphur" in (before, after), "days": gap, "apart": apart,
                          "ends": (_day(now, first) - now.on).days + apart},
                         origin=(first.id, second.id),
                         text=f"both are meant, {gap} days apart; {apart:g} are kept",
                         sources=source,
                     )  # fmt: skip
+
+
+def _meant_within(now: Situation, apart: float) -> Iterator[tuple[Intent, Intent, str, int]]:
+    """Two things meant for one block fewer days apart: the earlier, the later, the block, the days. Of a day, both ways."""
+    meant = [intent for intent in intents(now) if intent.habitat is None]
+    for first in meant:
+        for second in meant:
+            gap = (_day(now, second) - _day(now, first)).days
+            if first is not second and 0 <= gap < apart:
+                for block in now.blocks:
+                    if first.block in (None, block.id) and second.block in (None, block.id):
+                        yield first, second, block.id, gap
 
 
 def interval_facts(now: Situation, make: Maker) -> Iterator[Fact]:

@@ -9,6 +9,7 @@ import pytest
 
 from advisor import advise
 from scenarios.asking import SOUTH, Ask, apples, stage
+from scenarios.orchards import answered, orchard
 
 UP = {"block": "upper"}
 BARE_FLOOR = {"kind": "sward", "in_flower": 0}
@@ -437,3 +438,29 @@ def test_every_spray_that_may_go_on_asks_for_the_label() -> None:
         assert answer["stance"] == "do"
         assert any("label's rate" in line for line in answer["how"])
         assert any("label" in line for line in answer["cautions"])
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "bud", "apart", "stance"),
+    [
+        ("wettable-sulphur", "summer-oil", "half-inch-green", 5, "wait"),
+        ("summer-oil", "wettable-sulphur", "half-inch-green", 13, "wait"),
+        ("dormant-oil", "lime-sulphur", "half-inch-green", 5, "wait"),
+        ("dormant-oil", "lime-sulphur", "dormant", 5, "do"),
+        ("wettable-sulphur", "summer-oil", "half-inch-green", 14, "do"),
+    ],
+)
+def test_oil_and_sulphur_that_are_both_meant_keep_their_distance(
+    first: str, second: str, bud: str, apart: int, stance: str
+) -> None:
+    """Yoder 2011: 14 days between oil and sulphur on green tissue."""
+    practice = {"wettable-sulphur": "sulphur", "lime-sulphur": "lime-sulphur"}
+    file = orchard(observations=[
+        {"date": "2026-04-10", "kind": "tree-stage", "stage": bud},
+        *({"id": name, "date": "2026-04-10", "kind": "intent", "practice": practice.get(what, "oil"), "material": what,
+           "block": "upper", "day": f"2026-04-{day:02}"}
+          for name, what, day in (("earlier", first, 11), ("later", second, 11 + apart))),
+    ])  # fmt: skip
+    kept = "both are meant" in answered(file, "2026-04-10", "later")["summary"]
+    assert kept is (stance == "wait")
+    assert "both are meant" not in answered(file, "2026-04-10", "earlier")["summary"]
