@@ -42,6 +42,7 @@ def feed_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Iterat
         yield from liming.liming_facts(now, block, make)
         yield from calcium.calcium_facts(now, block, make)
         yield from rings.ring_facts(block, bearing(now, block), facts, now, make)
+    yield from liming.alike_facts(now, make)
     yield from heaps.heap_facts(now, make)
 
 

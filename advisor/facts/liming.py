@@ -16,6 +16,7 @@ from advisor.science import nutrition
 # ppm in one milliequivalent in 100 g: equivalent weight x 10 (40.078 / 2 and 24.305 / 2).
 PPM_IN_MEQ = {"Ca": 200.4, "Mg": 121.5}
 IN_MEQ = frozenset(PPM_IN_MEQ)
+SPREAD = frozenset({"lime", "gypsum", "spread-compost", "spread-manure", "feed-nitrogen"})
 HEAVY_CLAY = 8.0  # t/ha of lime for each unit of pH (a classroom rule)
 WEAK_LIME = 80.0  # %, neutralising value of a coarse ground limestone, as an example (common practice, no source)
 KG_M2_PER_SHORT_TON_ACRE = nutrition.T_HA_PER_SHORT_TON_ACRE / 10
@@ -30,6 +31,31 @@ def soil_value(name: str, result: Result) -> float | None:
     if name in ("organic_matter", "N"):
         return result.percent
     return result.ppm
+
+
+def alike_facts(now: Situation, make: Maker) -> Iterator[Fact]:
+    """Blocks that one soil sample serves: nothing that is known of soil, site, lime or feed tells them apart."""
+    lasts = float(now.knowledge.figure("test-soil.again-days").value(now.region).value)
+    alike: dict[tuple[object, ...], list[Block]] = {}
+    tested: set[str] = set()
+    for block in now.blocks:
+        spread: set[str] = set()
+        for seen in now.observations:
+            if not isinstance(seen, SoilTest | Work) or now.days_ago(seen.date) >= lasts:
+                continue
+            if ("block", block.id) in places(now, seen.block, seen.habitat):
+                if isinstance(seen, SoilTest) or seen.practice == "test-soil":
+                    tested.add(block.id)
+                elif seen.practice in SPREAD:
+                    spread.add(seen.practice)
+        alike.setdefault((block.soil, block.site, *sorted(spread)), []).append(block)
+    for blocks in alike.values():
+        # That is sampled for all which was sampled before, else the first whose season is known.
+        first, *others = sorted(blocks, key=lambda b: (b.id not in tested, now.stages[b.id].bbch is None))
+        if others:
+            yield make("soil-alike", first.id, {"block": first.id, "serves": ", ".join(b.id for b in others)}, origin=("orchard",))
+        for block in others:
+            yield make("soil-alike", block.id, {"block": block.id, "sampled_in": first.id}, origin=("orchard",))
 
 
 def liming_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:
