@@ -50,8 +50,8 @@ def alike_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                     spread.add(seen.practice)
         alike.setdefault((block.soil, block.site, *sorted(spread)), []).append(block)
     for blocks in alike.values():
-        # That is sampled for all which was sampled before, else the first whose season is known.
-        first, *others = sorted(blocks, key=lambda b: (b.id not in tested, now.stages[b.id].bbch is None))
+        # That is sampled for all which was sampled before, else one whose season is known; the order in the file is nothing.
+        first, *others = sorted(blocks, key=lambda b: (b.id not in tested, now.stages[b.id].bbch is None, b.id))
         if others:
             yield make("soil-alike", first.id, {"block": first.id, "serves": ", ".join(b.id for b in others)}, origin=("orchard",))
         for block in others:
