@@ -157,11 +157,25 @@ class Orchard(Given):
     note: Text | None = None
 
 
+CLOSEST = 0.1  # m; closer than that nothing planted stands
+
+
+def _apart(given: object) -> float:
+    """A distance that has room for a tree. [m]"""
+    metres = quantity.read(given, "length")
+    if not metres >= CLOSEST:
+        raise Unreadable(f"{str(given)[:60]!r} leaves no room for a tree", "Write a distance, such as 6 m or 20 ft.")
+    return metres
+
+
+Apart = Annotated[float, BeforeValidator(_apart, written_schema.apart())]
+
+
 class Spacing(Given):
     """Distance from row to row and from tree to tree. [m]"""
 
-    row: Length
-    tree: Length
+    row: Apart
+    tree: Apart
 
 
 def _spacing(given: object) -> object:
@@ -174,9 +188,7 @@ def _spacing(given: object) -> object:
     unit = re.search(r"[^\d.\s/-].*$", parts[1])
     if unit and re.fullmatch(r"[\d.]+", parts[0]):
         parts[0] += f" {unit.group()}"
-    row, tree = (quantity.read(part, "length") for part in parts)
-    if not row or not tree:
-        raise Unreadable(f"{given[:60]!r} leaves no room for a tree", "Write row x tree, such as 6 m x 5 m.")
+    row, tree = map(_apart, parts)
     return {"row": f"{row!r} m", "tree": f"{tree!r} m"}
 
 

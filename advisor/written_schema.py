@@ -149,10 +149,17 @@ def year_or_never() -> Any:
     )
 
 
+_APART = rf"[1-9][0-9]?{_DECIMALS} ?(m|ft)"
+
+
+def apart() -> Any:
+    """The distance between two trees or rows."""
+    return as_written(lambda: text_like(_APART, examples=["6 m"]))
+
+
 def spacing(full: type[BaseModel]) -> Any:
     """Row x tree in one text, or as named fields."""
-    one = rf"[1-9][0-9]?{_DECIMALS}"
-    return as_written(lambda: text_like(rf"{one} ?(m|ft) x {one} ?(m|ft)", examples=["6 m x 5 m"])) | full
+    return as_written(lambda: text_like(rf"{_APART} x {_APART}", examples=["6 m x 5 m"])) | full
 
 
 def hours_by_month() -> Any:

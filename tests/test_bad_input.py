@@ -69,6 +69,8 @@ BAD = [
     ("kind: hedge", "kind: hegde", "habitats[0].kind", 19, "hegde", "not a word", "hedge"),
     ("spacing: 6 m x 5 m", "spacing: 6", "blocks[0].spacing", 12, "6", "must hold named fields", ""),
     ("spacing: 6 m x 5 m", "spacing: 6 x 5", "blocks[0].spacing", 12, "6 x 5", "what?", "cm or"),
+    ("spacing: 6 m x 5 m", "spacing: 0 m x 5 m", "blocks[0].spacing", 12, "0 m x 5 m", "no room for a tree", "6 m or 20 ft"),
+    ("spacing: 6 m x 5 m", "spacing: {row: 0, tree: 5 m}", "blocks[0].spacing.row", 12, "0", "no room", "6 m or 20 ft"),
     ("planted: 2014", "planted: 14", "blocks[0].planted", 10, "14", "out of place", "1700"),
     ("block: upper", "block: uper", "observations[0].block", 22, "uper", "no block has the id", "upper"),
     ("block: upper", "block: hedge", "observations[0].block", 22, "hedge", "no block has the id", "habitat: hedge"),
