@@ -78,7 +78,8 @@ FULL: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "intent": ({"practice": "sulphur", "day": "2026-05-20", "at": "6:30", "material": "wettable-sulphur",
                 "target": "apple-scab", "amount": "5 kg", "rate": "half", "with": ["kelp", "fish-liquid"],
                 "nitrogen": "40 kg/ha", "depth": "5 cm", "height": "10 cm", "share": 0.5, "count": 3, "degree": "light",
-                "thickness": "2 in", "plants": ["hazel"], "fresh": True, "cuts": "thinning", "until": "2026-06-01", "in": "cellar", "when": "soft"},
+                "thickness": "2 in", "plants": ["hazel"], "fresh": True,
+                "cuts": "thinning", "until": "2026-06-01", "in": "cellar", "when": "soft"},
                {"at": "06:30", "with_": ("kelp", "fish-liquid"), "in_": "cellar", "rate": "half",
                 "nitrogen": Amount(40.0, "kg/ha")}),
 }  # fmt: skip

@@ -166,9 +166,9 @@ def _plants(names: list[str], file: Mapping[str, Any], terms: Mapping[str, Any])
             yield f"{name} is poisonous"
         if terms.get("grazed") and {"horses", "livestock"} & set(plant.get("toxic") or ()):
             yield f"{name} poisons stock"
-        if "coldest" in orchard and "hardiness" in plant:
-            if winter(orchard["coldest"]) < winter(f"zone {plant['hardiness']['zone']}") - 1:
-                yield f"{name} freezes here"
+        freezes_at = winter(f"zone {plant['hardiness']['zone']}") - 1 if "hardiness" in plant else None
+        if "coldest" in orchard and freezes_at is not None and winter(orchard["coldest"]) < freezes_at:
+            yield f"{name} freezes here"
         if terms.get("prices") and name not in terms["prices"]:
             yield f"{name} has no price"
         if terms.get("annuals") is False and plant["life"] == "annual":
