@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, StringConstraints, model_validator
+from pydantic import BeforeValidator, model_validator
 
 from advisor import quantity, words, written_schema
 from advisor.given import (
@@ -46,9 +46,6 @@ Region = Literal["new-york", "new-england", "michigan", "ontario", "mid-atlantic
                  "central-europe", "new-zealand", "australia"]
 Soil = Literal["sand", "loamy-sand", "sandy-loam", "loam", "silt-loam", "silt", "sandy-clay-loam", "clay-loam",
                "silty-clay-loam", "sandy-clay", "silty-clay", "clay"]
-
-
-_ZoneWord = Annotated[str, StringConstraints(pattern=r"^zone ([1-9]|1[0-3])[ab]?$")]
 
 
 def _winter(given: object) -> object:
@@ -149,9 +146,7 @@ class Orchard(Given):
     ] | None = None
     tools: tuple[ToolId, ...] | None = None
     usual_snow: Length | None = None
-    coldest: Annotated[
-        Temperature, BeforeValidator(_winter, written_schema.quantity("temperature") | _ZoneWord)
-    ] | None = None
+    coldest: Annotated[Temperature, BeforeValidator(_winter, written_schema.winter())] | None = None
     """The coldest night of a usual winter. [°C]"""
     guidance: Region | None = None
     note: Text | None = None

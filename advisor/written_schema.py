@@ -115,10 +115,14 @@ def number(low: float, high: float, whole: bool) -> Any:
     return as_written(make)
 
 
+MOST_LISTED = 1_000
+
+
 def _digits(low: float, high: float, whole: bool) -> str:
     decimals = r"(\.0{1,3})?" if whole else _DECIMALS
-    if math.isinf(high):
-        return rf"{'0|' if low <= 0 else ''}[1-9][0-9]{{0,6}}{decimals}"
+    if low <= 1 and high >= MOST_LISTED:  # shorter numbers than the highest, since a list of all would be endless
+        more = 6 if math.isinf(high) else len(str(int(high))) - 2
+        return rf"{'0|' if low <= 0 else ''}[1-9][0-9]{{0,{more}}}{decimals}"
     if low <= -high:
         most = int(high) // 10 - 1
         return rf"-?([0-9]|[1-9][0-9]){decimals}" if most > 8 else rf"-?([0-9]|[1-{most}][0-9]){decimals}"
@@ -147,6 +151,12 @@ def year_or_never() -> Any:
             {"type": "integer", "minimum": 1700, "maximum": 2200}, text_like("never|1[7-9][0-9]{2}|20[0-9]{2}")
         )
     )
+
+
+def winter() -> Any:
+    """The coldest night of a usual winter, as a temperature or a hardiness zone."""
+    pattern, example = _QUANTITIES["temperature"]
+    return as_written(lambda: text_like(rf"{pattern}|zone ([1-9]|1[0-3])[ab]?", examples=[example, "zone 5b"]))
 
 
 _APART = rf"[1-9][0-9]?{_DECIMALS} ?(m|ft)"

@@ -54,6 +54,12 @@ def test_the_document_is_openapi_3_1_and_names_every_kind(service):
     assert references <= set(document["components"]["schemas"])
 
 
+def test_no_pattern_lists_number_after_number(service):
+    patterns = re.findall(r'"pattern": ?"((?:[^"\\]|\\.)*)"', service.client.get("/openapi.json").text)
+    assert len(patterns) > 100
+    assert max(map(len, patterns)) < 5_000
+
+
 def test_the_examples_fit_their_shapes_and_are_taken(service):
     document = service.client.get("/openapi.json").json()
     shapes = {"components": {"schemas": document["components"]["schemas"]}}
