@@ -2,8 +2,8 @@
 
 A season is counted from midwinter: 1 January in the north, 1 July in the south. The stage is that of the newest
 observation. Apples are moved forward from it by heat sums where a published anchor exists. Anything else is kept as "at
-least", is moved on where no tree stays at a stage so long, and is called stale after 10 days in spring (common practice,
-no source). Never is a stage guessed from the month.
+least", called stale after 10 days in spring, and after three weeks moved on where no tree stays at a stage so long (common
+practice, no source). Never is a stage guessed from the month.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ AFTER_PICKING = 87
 # Colouring is left out: how long fruit takes to it is the cultivar's own. Picking of a block is over in two months.
 _SLOWEST = ((51, -20), (53, 0), (54, 14), (56, 28), (57, 42), (60, 54), (65, 64), (69, 80), (71, 94), (73, 122), (75, 157))
 _PICKING_LASTS = 60
+_KEPT = 21  # days that what was seen is kept as it was, as "at least"
 
 
 def southern(latitude: float) -> bool:
@@ -142,8 +143,8 @@ def stage_on(on: dt.date, block: Block, observations: Iterable[Seen], weather: W
 
 def _moved_on(on: dt.date, stage: Stage, since: dt.date, block: Block) -> Stage:
     """The least stage that trees must have come to since the day on which they stood at one."""
-    code = _least_after(stage.bbch or 0, (on - since).days)
-    if stage.bbch is None or code <= stage.bbch:
+    days = (on - since).days
+    if stage.bbch is None or days <= _KEPT or (code := _least_after(stage.bbch, days)) <= stage.bbch:
         return stage
     name = stage_name(code, block.fruit)
     why = f"No tree stays there so long: at least {name} by now (common practice). Look again."

@@ -373,7 +373,8 @@ def test_sun_by_arrays_and_beyond_the_polar_circle() -> None:
 @pytest.mark.parametrize(
     ("word", "days", "least"),
     [
-        ("full-bloom", 15, "full-bloom"), ("full-bloom", 16, "petal-fall"), ("full-bloom", 30, "fruit-set"),
+        ("full-bloom", 21, "full-bloom"), ("full-bloom", 22, "petal-fall"), ("full-bloom", 30, "fruit-set"),
+        ("petal-fall", 21, "petal-fall"), ("petal-fall", 22, "fruit-set"),
         ("full-bloom", 58, "june-drop"), ("full-bloom", 93, "half-grown"), ("half-grown", 90, "half-grown"),
         ("pink", 30, "pink"), ("pink", 38, "petal-fall"), ("harvest", 60, "harvest"), ("harvest", 61, "after-harvest"),
         ("dormant", 90, "dormant"),
