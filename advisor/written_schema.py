@@ -52,7 +52,7 @@ _QUANTITIES: dict[str, tuple[str, str]] = {
     ),
 }
 _BARE = {
-    "hours": {"type": "number", "minimum": 0},
+    "hours": {"type": "number", "minimum": 0, "maximum": 100_000},
     "share": {"type": "number", "minimum": 0, "maximum": 1},
     "depth-of-water": {"type": "number", "minimum": 0, "maximum": 3_000},
 }

@@ -54,7 +54,7 @@ def winter_of(now: Situation) -> Winter:
         return Winter(orchard.coldest, "given", 0, f"The coldest night of a usual winter is given as {cold}.")
     lows = _lows(now)
     if not lows:
-        return Winter(None, None, 0, "How cold the winters are is not known: no `coldest` is given, and the weather "
+        return Winter(None, None, 0, "How cold the winters are is not known: no coldest night is given, and the weather "
                       "holds no whole winter.")  # fmt: skip
     coldest = sum(lows) / len(lows)
     cold = _cold(coldest, orchard.units)
