@@ -156,9 +156,10 @@ class Stems(Seen):
 
 
 def _year_or_never(given: object) -> int | str:
-    if str(given).strip().lower() == "never":
-        return "never"
-    text = str(given).strip()
+    text = str(given).strip().lower()
+    if text == "never":
+        return text
+    text = text.removesuffix(".0")  # a whole number, as spreadsheets and JSON may write it
     if not (text.isdigit() and 1700 <= int(text) <= 2200):
         raise Unreadable(f"{text[:40]!r} is neither a year nor never", "Write the year of the first cut, or never.")
     return int(text)

@@ -159,6 +159,11 @@ def test_a_code_as_a_spreadsheet_writes_it_is_read(field: str, written: object) 
     assert one("tree-stage", **{field: written}).bbch == 65
 
 
+@pytest.mark.parametrize("written", [2019, 2019.0, "2019", "2019.0"])
+def test_the_year_of_a_first_cut_is_read_however_it_is_written(written: object) -> None:
+    assert one("stems", first_cut=written).first_cut == 2019
+
+
 def test_water_lacking_in_the_soil_is_in_millimetres_where_no_unit_is_written() -> None:
     assert one("soil-water", depletion=30).depletion == one("soil-water", depletion="30 mm").depletion == 30.0
     assert one("soil-water", depletion="30").depletion == 30.0
