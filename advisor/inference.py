@@ -11,8 +11,9 @@ import threading
 import weakref
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import cached_property
 
+from advisor.bounds import Resolver
 from advisor.conditions import CONSIDERED, INTENT, LAYERS, Reserve, Rule
 from advisor.evaluate import Evaluator, Match
 from advisor.fact import Fact, Value
@@ -36,9 +37,14 @@ class Inference:
 
     rulebook: Rulebook
     region: str | None
-    facts: Mapping[str, Fact]  # given, derived and considered, by id
+    known: Mapping[str, Fact] = field(repr=False)  # `facts`, in the order in which they came
     firings: tuple[Firing, ...]
     show: Show = field(default=show_plainly, repr=False)
+
+    @cached_property
+    def facts(self) -> Mapping[str, Fact]:
+        """Given, derived and considered, by id."""
+        return {id: self.known[id] for id in sorted(self.known)}
 
     @cached_property
     def proposals(self) -> tuple[Proposal, ...]:
@@ -98,37 +104,49 @@ def run(rulebook: Rulebook, facts: Iterable[Fact], region: str | None = None, sh
 
     Raises RuleError if a rule cannot say what it has to say, ValueError if a fact cannot be sent.
     """
-    known: dict[str, Fact] = {}
-    for fact in facts:
-        if known.setdefault(fact.id, fact) is not fact and known[fact.id] != fact:
-            raise ValueError(f"two different facts have the id {fact.id!r}")
+    known = _by_id(facts)
     program = compiled(rulebook, region)
-    speaker = _Speaker(program, known, show)
+    speaker = Speaker(program.resolver, known, show)
     working = program.working()
     working.add(known.values())
     found: dict[tuple[int, tuple[str, ...]], Firing] = {}
+    again = False
     for layer in LAYERS:
         if layer == LAYERS[-1]:
             considered = considered_facts(found.values(), known.values())
             known.update((fact.id, fact) for fact in considered)
             working.add(considered)
-        _fire(layer, program, working, speaker, found)
-    firings = tuple(found[key] for key in sorted(found))
-    _set_origins(known, firings)
-    return Inference(rulebook, region, {id: known[id] for id in sorted(known)}, firings, show)
+        again |= _fire(layer, program, working, speaker, known, found)
+    firings = tuple([found[key] for key in sorted(found)])
+    if again:
+        _set_origins(known, firings)
+    return Inference(rulebook, region, known, firings, show)
+
+
+def _by_id(facts: Iterable[Fact]) -> dict[str, Fact]:
+    known: dict[str, Fact] = {}
+    for fact in facts:
+        if known.setdefault(fact.id, fact) is not fact and known[fact.id] != fact:
+            raise ValueError(f"two different facts have the id {fact.id!r}")
+    return known
 
 
 def _fire(
     layer: str,
     program: Program,
     working: Working,
-    speaker: _Speaker,
+    speaker: Speaker,
+    known: dict[str, Fact],
     found: dict[tuple[int, tuple[str, ...]], Firing],
-) -> None:
-    """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows."""
+) -> bool:
+    """All firings of a layer. What they derive goes back in, to the rules that read it, until nothing new follows.
+
+    Gives whether something was derived again that was known.
+    """
+    again = False
     waiting = working.ready(layer)
     while waiting:
-        derived: dict[str, Fact] = {}
+        derived: list[Fact] = []
         for matcher, matched in program.matched(waiting, working):
             ids = tuple([fact.id for fact in matched])
             key = (matcher.number, ids)
@@ -136,10 +154,14 @@ def _fire(
                 continue
             firing = found[key] = speaker.speak(matcher.rule, matched, ids)
             made = firing.output
-            if isinstance(made, Fact) and made.id not in speaker.known:
-                derived[made.id] = speaker.known[made.id] = made
-        kinds = working.add(derived.values())
+            if isinstance(made, Fact):
+                if known.setdefault(made.id, made) is made:
+                    derived.append(made)
+                else:
+                    again = True
+        kinds = working.add(derived)
         waiting = working.ready(layer, kinds) if kinds else []
+    return again
 
 
 def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:
@@ -153,11 +175,11 @@ def _set_origins(known: dict[str, Fact], firings: Iterable[Firing]) -> None:
             known[id] = replace(known[id], origin=tuple(sorted(behind)))
 
 
-class _Speaker:
-    """Turns what a rule matched into its firing."""
+class Speaker:
+    """Turns what a rule matched into its firing. known: every fact so far, to which more may be added."""
 
-    def __init__(self, program: Program, known: dict[str, Fact], show: Show) -> None:
-        self.resolver = program.resolver
+    def __init__(self, resolver: Resolver, known: Mapping[str, Fact], show: Show) -> None:
+        self.resolver = resolver
         self.known = known
         self.show = show
 
@@ -168,13 +190,12 @@ class _Speaker:
     def speak(self, rule: Rule, matched: tuple[Fact, ...], ids: tuple[str, ...]) -> Firing:
         try:
             bindings = {name: matched[place].fields[field] for name, place, field in rule.binders}
-            # Nothing observed is ever derived, so what was taken as not there can be asked later.
-            assumed = partial(self._assumed, rule, bindings) if rule.even_if_not_seen else tuple
-            return outcome(rule, bindings, matched, ids, assumed, self.resolver, self.show)
+            return outcome(rule, bindings, matched, ids, self)
         except Exception as fault:
             raise RuleError(rule.id, fault) from fault
 
-    def _assumed(self, rule: Rule, bindings: Mapping[str, Value]) -> tuple[str, ...]:
+    def assumed(self, rule: Rule, bindings: Mapping[str, Value]) -> tuple[str, ...]:
+        # Nothing observed is ever derived, so what was taken as not there can be asked later.
         return self.evaluator.assumed(rule, bindings)
 
 

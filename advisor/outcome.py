@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
+from typing import Protocol
 
 from advisor.bounds import FigureUse, Resolver
 from advisor.conditions import CONSIDERED, SLOT, Bound, Derive, Kind, Propose, Reserve, Rule, Var
@@ -33,61 +34,72 @@ def fill(text: str, said: Mapping[str, tuple[Value, str, str]], show: Show = sho
     return SLOT.sub(lambda slot: show(*said[slot[1]]), text)
 
 
-@dataclass(eq=False)
-class Words:
-    """What the texts of one firing can speak of: {variable}, {field}, {kind.field}, {figure-id}."""
+class Voice(Protocol):
+    """What all firings of a run speak with."""
 
-    rule: Rule
-    facts: tuple[Fact, ...]  # in the order of rule.when
     resolver: Resolver
     show: Show
-    look: Callable[[], tuple[str, ...]]
+
+    def assumed(self, rule: Rule, bindings: Mapping[str, Value]) -> tuple[str, ...]:
+        """The observed kinds that the rule took as "not there" without a look."""
+
+
+@dataclass(eq=False)  # not frozen, for the sake of speed; nobody changes one all the same
+class Spoken:
+    """A rule that fired with these facts, and its texts filled in, when asked for.
+
+    A text can speak of {variable}, {field}, {kind.field} and {figure-id}. matched: the facts, in the order of rule.when.
+    """
+
+    id: str
+    rule: Rule
+    matched: tuple[Fact, ...] = field(repr=False)
+    bindings: Mapping[str, Value]
+    voice: Voice = field(repr=False)
 
     @cached_property
     def assumed(self) -> tuple[str, ...]:
-        """The observed kinds that the rule took as "not there" without a look; worked out when asked for."""
-        return self.look()
-
-    @cached_property
-    def said(self) -> dict[str, tuple[Value, str, str]]:
-        said: dict[str, tuple[Value, str, str]] = {}
-        for use in self.figures:
-            said[use.id] = use.value, use.unit, use.id
-        for fact in reversed(self.facts):
-            for name, value in fact.fields.items():
-                declared = self.resolver.kinds[fact.kind].fields.get(name)
-                unit = declared.unit if declared else ""
-                said[name] = said[f"{fact.kind}.{name}"] = value, unit, name
-        for variable, place, name in self.rule.binders:
-            fact = self.facts[place]
-            said[variable] = fact.fields[name], self.resolver.field(fact.kind, name).unit, name
-        return said
+        """The observed kinds that the rule took as "not there" without a look."""
+        return self.voice.assumed(self.rule, self.bindings) if self.rule.even_if_not_seen else ()
 
     @cached_property
     def figures(self) -> tuple[FigureUse, ...]:
-        return self.resolver.uses(self.rule)
+        return self.voice.resolver.uses(self.rule)
+
+    @cached_property
+    def because(self) -> str:
+        return self.say(self.rule.because)
+
+    @cached_property
+    def _said(self) -> dict[str, tuple[Value, str, str]]:
+        """Value, unit and field of each name that a text can speak of."""
+        said: dict[str, tuple[Value, str, str]] = {}
+        for use in self.figures:
+            said[use.id] = use.value, use.unit, use.id
+        kinds = self.voice.resolver.kinds
+        for fact in reversed(self.matched):
+            for name, value in fact.fields.items():
+                declared = kinds[fact.kind].fields.get(name)
+                unit = declared.unit if declared else ""
+                said[name] = said[f"{fact.kind}.{name}"] = value, unit, name
+        for variable, place, name in self.rule.binders:
+            fact = self.matched[place]
+            said[variable] = fact.fields[name], kinds[fact.kind].fields[name].unit, name
+        return said
 
     def say(self, text: str) -> str:
         """The text filled in; a name of the knowledge that opens it gets its capital, a name of the grower's stays."""
-        told, first = fill(text, self.said, self.show), SLOT.match(text)
-        named_by_grower = first is None or self.said[first[1]][2] in ("block", "habitat", "id", "cultivar")
+        told, first = fill(text, self._said, self.voice.show), SLOT.match(text)
+        named_by_grower = first is None or self._said[first[1]][2] in ("block", "habitat", "id", "cultivar")
         return told if named_by_grower else told[:1].upper() + told[1:]
 
     def say_all(self, texts: Sequence[str]) -> tuple[str, ...]:
         return tuple(self.say(text) for text in texts)
 
 
-@dataclass(eq=False)  # not frozen, for the sake of speed; nobody changes one all the same
-class Spoken:
-    """What a firing says, with its rule and its words."""
-
-    id: str
-    rule: Rule
-    words: Words = field(repr=False)
-
-    @property
-    def assumed(self) -> tuple[str, ...]:
-        return self.words.assumed
+@dataclass(eq=False)
+class Advising(Spoken):
+    """A proposal or a reservation."""
 
     @property
     def firing(self) -> str:
@@ -102,29 +114,21 @@ class Spoken:
         return self.rule.sources
 
     @property
-    def figures(self) -> tuple[FigureUse, ...]:
-        return self.words.figures
-
-    @property
     def output(self) -> Propose | Reserve:
         assert isinstance(self.rule.output, Propose | Reserve)
         return self.rule.output
 
     @cached_property
-    def because(self) -> str:
-        return self.words.say(self.rule.because)
-
-    @cached_property
     def how(self) -> tuple[str, ...]:
-        return self.words.say_all(self.output.how)
+        return self.say_all(self.output.how)
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:
-        return self.words.say_all(self.output.cautions)
+        return self.say_all(self.output.cautions)
 
 
 @dataclass(eq=False)
-class Proposal(Spoken):
+class Proposal(Advising):
     """A practice proposed for a block, a habitat or (neither) the whole orchard. Days count from today."""
 
     practice: str
@@ -147,15 +151,15 @@ class Proposal(Spoken):
 
     @cached_property
     def summary(self) -> str:
-        return self.words.say(self.output.summary)
+        return self.say(self.output.summary)
 
     @cached_property
     def trade_off(self) -> str | None:
-        return None if self.output.trade_off is None else self.words.say(self.output.trade_off)
+        return None if self.output.trade_off is None else self.say(self.output.trade_off)
 
 
 @dataclass(eq=False)
-class Reservation(Spoken):
+class Reservation(Advising):
     """What holds, forbids or cautions one considered fact. until: days from today, None if the rule does not say."""
 
     considered: str
@@ -171,31 +175,15 @@ class Reservation(Spoken):
 
     @cached_property
     def answer(self) -> str:
-        return self.words.say(self.output.answer)
+        return self.say(self.output.answer)
 
 
 @dataclass(eq=False)
-class Firing:
-    """One rule that fired. facts: ids, in the order of rule.when. assumed: observed kinds taken as "not there"."""
+class Firing(Spoken):
+    """One rule that fired. facts: ids, in the order of rule.when."""
 
-    id: str
-    rule: Rule
-    bindings: Mapping[str, Value]
     facts: tuple[str, ...]
     output: Fact | Proposal | Reservation
-    words: Words = field(repr=False)
-
-    @property
-    def assumed(self) -> tuple[str, ...]:
-        return self.words.assumed
-
-    @cached_property
-    def because(self) -> str:
-        return self.words.say(self.rule.because)
-
-    @property
-    def figures(self) -> tuple[FigureUse, ...]:
-        return self.words.figures
 
 
 @dataclass(frozen=True)
@@ -220,36 +208,48 @@ class Undecided:
 
 
 def outcome(
-    rule: Rule,
-    bindings: Mapping[str, Value],
-    facts: tuple[Fact, ...],
-    ids: tuple[str, ...],
-    assumed: Callable[[], tuple[str, ...]],
-    resolver: Resolver,
-    show: Show,
+    rule: Rule, bindings: Mapping[str, Value], matched: tuple[Fact, ...], ids: tuple[str, ...], voice: Voice
 ) -> Firing:
     """The firing of a rule by these facts, whose ids are given too, with the fact, proposal or reservation that it makes."""
     id = f"{rule.id}({', '.join(ids)})"
-    words = Words(rule, facts, resolver, show, assumed)
-    said = resolver.settled(rule)
+    said = voice.resolver.settled(rule)
     made: Fact | Proposal | Reservation
     if isinstance(said, Derive):
-        made = _derived(said, bindings, resolver.kinds[said.kind], id)
+        made = _derived(said, bindings, voice.resolver.kinds[said.kind], id)
     elif isinstance(said, Propose):
-        made = _proposed(said, bindings, id, rule, words)
+        made = Proposal(
+            id,
+            rule,
+            matched,
+            bindings,
+            voice,
+            practice=str(_value(said.practice, bindings)),
+            stance=said.stance,
+            target=_word(said.target, bindings),
+            block=_word(said.block, bindings),
+            habitat=_word(said.habitat, bindings),
+            material=_word(said.material, bindings),
+            opens=_number(said.opens, bindings) or 0.0,
+            closes=_number(said.closes, bindings),
+            urgency=_number(said.urgency, bindings) or 0.0,
+            amount=None if said.amount is None else (_number(said.amount[0], bindings) or 0.0, said.amount[1]),
+            hours_rate=said.hours,
+            strength=said.strength,
+        )
     else:
-        considered = next(fact.id for fact in facts if fact.kind == CONSIDERED)
         made = Reservation(
             id,
             rule,
-            words,
-            considered=considered,
+            matched,
+            bindings,
+            voice,
+            considered=next(fact.id for fact in matched if fact.kind == CONSIDERED),
             effect=said.effect,
             until=_number(said.until, bindings),
             strength=said.strength,
             unseen=said.unseen,
         )
-    return Firing(id, rule, bindings, ids, made, words)
+    return Firing(id, rule, matched, bindings, voice, ids, made)
 
 
 def _value(bound: Bound, bindings: Mapping[str, Value]) -> Value:
@@ -269,26 +269,6 @@ def _derived(said: Derive, bindings: Mapping[str, Value], kind: Kind, firing: st
 def _told_apart(rest: tuple[tuple[str, Value], ...]) -> str:
     """What tells facts about the same thing apart: a few digits of the hash of their other fields."""
     return "~" + hashlib.sha256(repr(tuple(sorted(rest))).encode()).hexdigest()[:6]
-
-
-def _proposed(said: Propose, bindings: Mapping[str, Value], id: str, rule: Rule, words: Words) -> Proposal:
-    return Proposal(
-        id,
-        rule,
-        words,
-        practice=str(_value(said.practice, bindings)),
-        stance=said.stance,
-        target=_word(said.target, bindings),
-        block=_word(said.block, bindings),
-        habitat=_word(said.habitat, bindings),
-        material=_word(said.material, bindings),
-        opens=_number(said.opens, bindings) or 0.0,
-        closes=_number(said.closes, bindings),
-        urgency=_number(said.urgency, bindings) or 0.0,
-        amount=None if said.amount is None else (_number(said.amount[0], bindings) or 0.0, said.amount[1]),
-        hours_rate=said.hours,
-        strength=said.strength,
-    )
 
 
 def _number(bound: Bound | None, bindings: Mapping[str, Value]) -> float | None:

@@ -21,11 +21,11 @@ from itertools import combinations, count
 from typing import Any
 
 from advisor.bounds import Resolver
-from advisor.conditions import BIND, LAYERS, Condition, Kind, Rule, Test, Var
+from advisor.conditions import BIND, CONSIDERED, LAYERS, Condition, Kind, Rule, Test, Var
 from advisor.fact import Fact
-from advisor.sessions import FIRST, MESSAGE_IDS, MOST_TOGETHER, Ruleset
+from advisor.sessions import FIRST, MOST_TOGETHER, Ruleset
 from advisor.sieve import LACKING, Asked, Doubt, Sieve
-from advisor.working import Batch, Matcher, Part, Working
+from advisor.working import Batch, Layer, Matcher, Part, Working
 
 MOST_CONDITIONS = 16  # in one rule, as the engine counts them
 
@@ -52,9 +52,11 @@ class Program:
         self.matchers = tuple(self._compiled(number, rule) for number, rule in enumerate(rules))
         asked = Counter(condition.kind for matcher in self.matchers for condition in matcher.rule.conditions())
         kind_of = {number: kind for kind, sieve in self.sieves.items() for number in sieve.numbers(sieve.every)}
-        for matcher in self.matchers:  # a kind that few ask for rules out most
-            matcher.wanted.sort(key=lambda number: asked[kind_of[number]])
-        self._layers = {layer: [one for one in self.matchers if one.rule.layer == layer] for layer in LAYERS}
+        for (
+            matcher
+        ) in self.matchers:  # what a rule considers is one practice of many, and a kind that few ask for is rare
+            matcher.wanted.sort(key=lambda number: (kind_of[number] != CONSIDERED, asked[kind_of[number]]))
+        self._layers = {layer: Layer(one for one in self.matchers if one.rule.layer == layer) for layer in LAYERS}
 
     @cached_property
     def doubt(self) -> Doubt:
@@ -71,19 +73,17 @@ class Program:
         """Every set of facts that one of these rules fires with, each in the order of rule.when."""
         batches: dict[Ruleset, Batch] = {}
         for matcher in matchers:
-            batch = batches.setdefault(matcher.ruleset, Batch())
-            matcher.send(working, batch)
-            if len(batch.texts) > MOST_TOGETHER:
-                yield from self._fired(matcher.ruleset, batches.pop(matcher.ruleset))
+            ruleset = matcher.send(working, batches)
+            if ruleset is not None and len(batches[ruleset].texts) > MOST_TOGETHER:
+                yield from self._fired(ruleset, batches.pop(ruleset))
         for ruleset, batch in batches.items():
-            if batch.texts:
-                yield from self._fired(ruleset, batch)
+            yield from self._fired(ruleset, batch)
 
     def _fired(self, ruleset: Ruleset, batch: Batch) -> Iterator[tuple[Matcher, tuple[Fact, ...]]]:
-        facts, place = batch.facts, MESSAGE_IDS.place
-        for frame in ruleset.frames(batch.texts):
-            matcher = self.matchers[int(frame[FIRST][FIRST])]
-            yield matcher, tuple([facts[place[frame[name]["id"]]] for name in matcher.names])
+        facts, senders = batch.facts, batch.senders
+        for places in ruleset.firings(batch.texts):
+            matcher = senders[places[0]]
+            yield matcher, tuple([facts[place] for place in places[: matcher.size]])
 
     def _compiled(self, number: int, rule: Rule) -> Matcher:
         where: Where = {}
@@ -100,22 +100,34 @@ class Program:
                 there.append(self._draft(condition.kind, about, where))
             for lacking in _lackings(condition, kind, surely):
                 against.append(self._draft(condition.kind, condition.tests, where, None, lacking, not surely))
-        shape = [_written(f"c{place}", draft.joins_written(there)) for place, draft in enumerate(there)]
-        alike = [json.dumps(draft.joins_written(there)) for draft in against]
+        names = [f"c{place}" for place in range(len(there))]
+        shape = [_written(name, draft.joins_written(name, there)) for name, draft in zip(names, there, strict=True)]
+        alike = [json.dumps(draft.joins_written("n", there)) for draft in against]
         different = sorted(set(alike))
-        for place, joins in enumerate(different):  # what must be there comes before what must not
-            shape.append(_written(f"n{place}", json.loads(joins), "$not"))
-        if len(shape) > MOST_CONDITIONS:
+        negated = [_written(f"n{place}", json.loads(joins), "$not") for place, joins in enumerate(different)]
+        if len(shape) + len(negated) > MOST_CONDITIONS:
             raise OverLimit(
-                f"the rule {rule.id} takes {len(shape)} conditions in the engine; at most {MOST_CONDITIONS} work",
+                f"the rule {rule.id} takes {len(shape) + len(negated)} conditions in the engine; "
+                f"at most {MOST_CONDITIONS} work",
                 rule.id,
             )
-        ruleset = self._rulesets.setdefault(json.dumps(shape), Ruleset(shape))
-        must = [draft.part(f"c{place}", number) for place, draft in enumerate(there)]
-        negated = [
-            draft.part(f"n{different.index(joins)}", number) for draft, joins in zip(against, alike, strict=True)
-        ]
-        return Matcher(number, rule, ruleset, must[: len(rule.when)], must[len(rule.when) :], negated)
+        must = [draft.part(name, number) for name, draft in zip(names, there, strict=True)]
+        return Matcher(
+            number,
+            rule,
+            positive=must[: len(rule.when)],
+            looked=must[len(rule.when) :],
+            negated=[
+                draft.part(f"n{different.index(joins)}", number) for draft, joins in zip(against, alike, strict=True)
+            ],
+            undefeated=self._ruleset(shape),
+            doubtful=self._ruleset(shape, negated),
+        )
+
+    def _ruleset(self, there: list[dict[str, Any]], negated: Sequence[dict[str, Any]] = ()) -> Ruleset:
+        """The ruleset of a shape: what must be there comes before what must not."""
+        shape = [*there, *negated]
+        return self._rulesets.setdefault(json.dumps(shape), Ruleset(shape, len(there)))
 
     def _draft(
         self,
@@ -165,24 +177,50 @@ class _Draft:
     condition: int = 0
     joins: list[Join] = field(default_factory=list)
     joined: list[tuple[str, str]] = field(default_factory=list)
-    properties: dict[str, str] = field(default_factory=dict)
+    properties: dict[tuple[str, tuple[str, ...]], str] = field(default_factory=dict)
 
-    def property(self, name: str) -> str:
-        """What a field is sent as, numbered by use, so that rules that join alike are written alike."""
-        return self.properties.setdefault(name, f"f{len(self.properties)}")
+    def property(self, fields: tuple[str, ...], use: str) -> str:
+        """What some fields are sent as for one use, numbered, so that rules that join alike are written alike."""
+        return self.properties.setdefault((use, fields), f"f{len(self.properties)}")
 
-    def joins_written(self, there: Sequence[_Draft]) -> list[dict[str, Any]]:
-        """The joins in the engine's language; there: the conditions that they compare with."""
-        written = []
-        for own, op, place, name in self.joins:
-            other = {"$m" if there[place] is self else f"c{place}": there[place].property(name)}
-            test: dict[str, Any] = {self.property(own): other}
+    def joins_written(self, name: str, there: Sequence[_Draft]) -> list[dict[str, Any]]:
+        """The joins in the engine's language; there: the conditions that they compare with; name: of this one.
+
+        All that has to be the same in two conditions is sent as one property. It is an empty one where a condition
+        shares nothing with those before it. So few shapes do for many rules.
+        """
+        same: dict[int, list[tuple[str, str]]] = {}
+        compared = []
+        for own, op, place, other in self.joins:
+            if op == "is" and there[place] is not self:
+                same.setdefault(place, []).append((own, other))
+            else:
+                compared.append((own, op, place, other))
+        if not same and name != FIRST:
+            same[0] = []
+        written: list[dict[str, Any]] = []
+        for place, pairs in sorted(same.items()):
+            owns = tuple([own for own, _ in sorted(pairs)])
+            others = tuple([other for _, other in sorted(pairs)])
+            written.append({self.property(owns, f"c{place}"): {f"c{place}": there[place].property(others, name)}})
+        for own, op, place, other in compared:
+            with_what = "$m" if there[place] is self else f"c{place}"
+            test: dict[str, Any] = {
+                self.property((own,), "compared"): {with_what: there[place].property((other,), "compared")}
+            }
             written.append(test if op == "is" else {_ENGINE_OP[op]: test})
         return written
 
     def part(self, name: str, number: int) -> Part:
-        sent = tuple([(known, f',"{property}":') for known, property in self.properties.items()])
-        return Part(self.condition, f',"{name}":"{number}"', sent, tuple(self.joined))
+        """What is sent for this condition: name: what its shape calls it; number: of its rule."""
+        properties: dict[tuple[str, ...], list[str]] = {}
+        for (_, fields), property in self.properties.items():
+            properties.setdefault(fields, []).append(f',"{property}":')
+        head = f',"{name}":"{number}"' + "".join([f'{each}""' for each in properties.pop((), [])])
+        around = {fields: (*each, "") for fields, each in properties.items()}
+        single = tuple([(fields[0], texts) for fields, texts in around.items() if len(fields) == 1])
+        several = tuple([(fields, texts) for fields, texts in around.items() if len(fields) > 1])
+        return Part(self.condition, head, single, several, tuple(self.joined))
 
 
 _ENGINE_OP = {"at-least": "$gte", "above": "$gt", "at-most": "$lte", "below": "$lt", "is-not": "$neq"}

@@ -12,8 +12,9 @@ for, and every condition asks for the rule of the first, so the rules do not mee
 from __future__ import annotations
 
 import json
+import re
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -27,7 +28,7 @@ FIRST = "c0"  # the name of a rule's first condition
 _SID = "0"  # the engine's own name for a session that is not named
 _GUARD = '{"id":"0","guard":1}'
 _RULE = '{"rule"'  # how a firing of a rule begins, and one of the guard does not
-_DECODE = json.JSONDecoder().raw_decode  # the engine writes no blanks around its text
+_IDS = re.compile(r'"id":"(\d+)"').findall  # of the messages in a firing; inside a text the quotes would be escaped
 
 
 def fnv1a(text: str) -> int:
@@ -69,24 +70,31 @@ MESSAGE_IDS = Unlike("0", f"sid-{_SID}")  # the guard's id, and that of the engi
 
 
 class Ruleset:
-    """The rules of one shape. shape: the conditions of a rule in the engine's language."""
+    """The rules of one shape. shape: the conditions of a rule in the engine's language; there: how many of them, from
+    the first, must be there."""
 
-    def __init__(self, shape: list[dict[str, Any]]) -> None:
+    def __init__(self, shape: list[dict[str, Any]], there: int) -> None:
         self._shape = shape
+        self._there = there
         self._lock = threading.Lock()
 
-    def frames(self, texts: Sequence[str]) -> list[dict[str, Any]]:
-        """Every firing that these messages, each written after its id, bring about: a message for each condition."""
-        ids = MESSAGE_IDS.first(len(texts))
+    def firings(self, texts: Sequence[str]) -> Iterator[tuple[int, ...]]:
+        """Every firing that these messages, each written after its id, bring about.
+
+        A firing is told by the places of its messages among the texts, one for each condition that must be there.
+        """
+        ids, place = MESSAGE_IDS.first(len(texts)), MESSAGE_IDS.place
         messages = ",".join([f'{{"id":"{id}"{text}' for id, text in zip(ids, texts, strict=True)])
         with self._lock:
-            return self._frames(f"[{messages}]")
+            fired = self._fired(f"[{messages}]")
+        # The engine tells the conditions of a firing in their order, and so one firing after another.
+        return zip(*[iter([place[id] for id in fired])] * self._there, strict=True)
 
-    def _frames(self, messages: str) -> list[dict[str, Any]]:
-        """One session of the engine: everything sent, every firing taken."""
+    def _fired(self, messages: str) -> list[str]:
+        """One session of the engine: everything sent, and the ids in every firing, one after another."""
         handle = self._handle
         _, state = engine.assert_fact(handle, _GUARD)
-        frames: list[dict[str, Any]] = []
+        fired: list[str] = []
         try:
             engine.assert_facts(handle, messages)
         finally:
@@ -94,10 +102,10 @@ class Ruleset:
             text = started[1] if started else None
             while text:
                 if text.startswith(_RULE):
-                    frames += _DECODE(text)[0]["rule"]
+                    fired += _IDS(text)
                 text = engine.complete_and_start_action(handle, state)
             engine.delete_state(handle, _SID)
-        return frames
+        return fired
 
     @cached_property
     def _handle(self) -> int:

@@ -6,6 +6,7 @@ import json
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from advisor.conditions import Rule
 from advisor.fact import Fact, Value, written_plainly
@@ -16,7 +17,7 @@ from advisor.sieve import Sieve
 class Working:
     """The facts of a run, laid out by the conditions that they pass. Conditions are known by their numbers."""
 
-    def __init__(self, sieves: Mapping[str, Sieve], layers: Mapping[str, Sequence[Matcher]]) -> None:
+    def __init__(self, sieves: Mapping[str, Sieve], layers: Mapping[str, Layer]) -> None:
         self._sieves = sieves
         self._layers = layers
         self._alike: dict[tuple[str, int], list[Fact]] = {}  # facts of a kind that pass the same conditions
@@ -25,9 +26,10 @@ class Working:
     def add(self, facts: Iterable[Fact]) -> set[str]:
         """Take facts in; gives the kinds of those that pass something. ValueError names a fact that cannot be read."""
         touched: set[str] = set()
+        sieves, lists, passing = self._sieves, self._alike, self._passing
         for fact in facts:
             kind = fact.kind
-            sieve = self._sieves.get(kind)
+            sieve = sieves.get(kind)
             if sieve is None:
                 continue
             try:
@@ -36,41 +38,49 @@ class Working:
                 raise ValueError(f"the fact {fact.id} cannot be read by rules: {fault}") from fault
             if mask:
                 touched.add(kind)
-                alike = self._alike.get((kind, mask))
+                alike = lists.get((kind, mask))
                 if alike is None:
-                    alike = self._alike[kind, mask] = []
+                    lists[kind, mask] = alike = []
                     for condition in sieve.numbers(mask):
-                        self._passing.setdefault(condition, []).append(alike)
+                        passing.setdefault(condition, []).append(alike)
                 alike.append(fact)
         return touched
 
     def ready(self, layer: str, new: set[str] | None = None) -> list[Matcher]:
         """The rules of a layer each of whose conditions has a fact; with `new`, those that read one of these kinds."""
-        passing, found = self._passing, []
-        for matcher in self._layers[layer]:
+        passing, rules, found = self._passing, self._layers[layer], []
+        if new is None:
+            waiting = [matcher for first in passing.keys() & rules.first.keys() for matcher in rules.first[first]]
+        else:
+            told = [matcher for kind in sorted(new & rules.reading.keys()) for matcher in rules.reading[kind]]
+            waiting = list(dict.fromkeys(told))
+        for matcher in waiting:
             for condition in matcher.wanted:
                 if condition not in passing:
                     break
             else:
-                if new is None or not new.isdisjoint(matcher.kinds):
-                    found.append(matcher)
+                found.append(matcher)
         return found
 
-    def passing(self, condition: int) -> list[Fact]:
+    def passing(self, condition: int) -> Sequence[Fact]:
         """The facts that pass a condition. Not to be changed."""
-        lists = self._passing.get(condition, _NONE)
+        lists = self._passing.get(condition)
+        if lists is None:
+            return ()
         return lists[0] if len(lists) == 1 else [fact for facts in lists for fact in facts]
-
-
-_NONE: Sequence[list[Fact]] = ()
 
 
 @dataclass(slots=True)
 class Batch:
-    """What goes into one session: messages without their ids, and the fact that each is about."""
+    """What goes into one session: messages without their ids, the fact that each is about, and whose it is."""
 
     texts: list[str] = field(default_factory=list)
     facts: list[Fact] = field(default_factory=list)
+    senders: list[Matcher] = field(default_factory=list)
+
+
+Fields = TypeVar("Fields")
+Sent = tuple[Fields, tuple[str, ...]]  # what is sent, and the text before, between and after each time that it is sent
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,42 +88,65 @@ class Part:
     """One condition of a rule as the engine has it: who passes it, which fields are sent, and as what."""
 
     condition: int
-    head: str  # the mark that every message for it carries
-    sent: tuple[tuple[str, str], ...]  # field, and the property that carries it, as it is written in a message
+    head: str  # what every message for it begins with
+    single: tuple[Sent[str], ...]  # a field
+    several: tuple[Sent[tuple[str, ...]], ...]  # fields that are sent together
     joined: tuple[tuple[str, str], ...]  # variable and field that must have its word
 
-    def messages(self, facts: Iterable[Fact]) -> list[str]:
+    def add_unlike(
+        self, facts: Sequence[Fact], shared: Mapping[str, set[Value | None]], texts: list[str], about: list[Fact]
+    ) -> None:
+        """Add the messages of those facts that can join, where only what is joined matters: what looks alike is sent once."""
+        for variable, name in self.joined:
+            facts = [fact for fact in facts if fact.fields.get(name) in shared[variable]]
+        told = dict(zip(self.messages(facts), facts, strict=True))
+        texts += told
+        about += told.values()
+
+    def messages(self, facts: Sequence[Fact]) -> list[str]:
         """What is sent of each fact, after its id."""
         texts = []
         for fact in facts:
-            text = self.head
-            for name, property in self.sent:
-                value = fact.fields.get(name)
+            text, fields = self.head, fact.fields
+            for name, around in self.single:
+                value = fields.get(name)
                 if value is not None:
-                    text += property + _json(value)
+                    text += (_words.get(value) or _json(value)).join(around)
+            for names, around in self.several:
+                values = tuple([fields.get(name) for name in names])
+                if None not in values:
+                    text += (_words.get(values) or _json(values)).join(around)
             texts.append(text + "}")
         return texts
 
 
-@dataclass
+@dataclass(eq=False, slots=True)
 class Matcher:
-    """One rule, compiled: `positive` in the order of rule.when; `looked`: something must be reported; `negated`."""
+    """One rule, compiled.
 
-    number: int  # its place in the order of firings
+    number      its place in the order of firings
+    positive    in the order of rule.when
+    looked      something must be reported
+    negated     nothing must be there
+    undefeated  the ruleset that it goes to when nothing might defeat it
+    doubtful    the one that it goes to otherwise
+    """
+
+    number: int
     rule: Rule
-    ruleset: Ruleset
     positive: list[Part]
     looked: list[Part]
     negated: list[Part]
+    undefeated: Ruleset
+    doubtful: Ruleset
+    size: int = field(init=False)
+    wanted: list[int] = field(init=False)  # the conditions that must have a fact; those of rare kinds come first
+    joined: list[tuple[int, str, str]] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.kinds = frozenset(condition.kind for condition in self.rule.when)
-        self.names = [f"c{place}" for place in range(len(self.positive))]
-        # What only stands by: it defeats a rule, or shows that something was reported. What defeats comes first.
-        self.beside = (*self.negated, *self.looked)
-        # The conditions that must have a fact; those of rare kinds come first.
-        self.wanted: list[int] = [part.condition for part in (*self.positive, *self.looked)]
-        parts = (*self.positive, *self.beside)
+        self.size = len(self.positive)
+        self.wanted = [part.condition for part in (*self.positive, *self.looked)]
+        parts = (*self.positive, *self.looked, *self.negated)
         uses = Counter(variable for part in parts for variable, _ in part.joined)
         # For each field that has to be some other's word: place of its condition, variable and field.
         self.joined = [
@@ -123,47 +156,83 @@ class Matcher:
             if uses[variable] > 1
         ]
 
-    def send(self, working: Working, batch: Batch) -> None:
-        """Add what the engine has to see of the facts, unless some condition is left without any."""
-        there = [working.passing(part.condition) for part in self.positive]
-        beside = [(part, facts) for part in self.beside if (facts := working.passing(part.condition))]
-        if self.joined and (beside or max(map(len, there)) > 1):
-            shared = self._share(there)
-            if not all(there):
-                return
-        for part, facts in beside:  # here only what is joined matters, so what looks alike is sent once
-            for variable, name in part.joined:
-                facts = [fact for fact in facts if fact.fields.get(name) in shared[variable]]
-            told = dict(zip(part.messages(facts), facts, strict=True))
-            batch.texts += told
-            batch.facts += told.values()
-        for part, facts in zip(self.positive, there, strict=True):
-            batch.texts += part.messages(facts)
-            batch.facts += facts
+    def kinds(self) -> set[str]:
+        return {condition.kind for condition in self.rule.when}
 
-    def _share(self, there: list[list[Fact]]) -> dict[str, set[Value | None]]:
-        """Leave out facts that cannot join, because no other condition has their block; gives what each variable may be."""
+    def send(self, working: Working, batches: dict[Ruleset, Batch]) -> Ruleset | None:
+        """Add what the engine has to see of the facts, and tell where; None if some condition is left without any."""
+        passing = working.passing
+        there = [passing(part.condition) for part in self.positive]
+        # What only stands by: it defeats the rule, or shows that something was reported. What defeats is sent first.
+        against = [(part, facts) for part in self.negated if (facts := passing(part.condition))]
+        looked = [(part, passing(part.condition)) for part in self.looked]
+        shared: Mapping[str, set[Value | None]] = {}
+        if self.joined and (against or looked or max(map(len, there)) > 1):
+            joining = self._share(there)
+            if joining is None:
+                return None
+            shared = joining
+        texts: list[str] = []
+        about: list[Fact] = []
+        for part, facts in against:
+            part.add_unlike(facts, shared, texts, about)
+        ruleset = self.doubtful if texts else self.undefeated
+        for part, facts in looked:
+            part.add_unlike(facts, shared, texts, about)
+        for part, facts in zip(self.positive, there, strict=True):
+            texts += part.messages(facts)
+            about += facts
+        batch = batches.get(ruleset)
+        if batch is None:
+            batch = batches[ruleset] = Batch()
+        batch.texts += texts
+        batch.facts += about
+        batch.senders += [self] * len(texts)
+        return ruleset
+
+    def _share(self, there: list[Sequence[Fact]]) -> dict[str, set[Value | None]] | None:
+        """Leave out facts that cannot join, because no other condition has their block; gives what each variable may be.
+
+        None if nothing is left of some condition.
+        """
         shared: dict[str, set[Value | None]] = {}
+        joined = []
         for place, variable, name in self.joined:
             values = {fact.fields.get(name) for fact in there[place]}
-            shared[variable] = shared[variable] & values if variable in shared else values
-        for place, variable, name in self.joined:
+            common = shared[variable] = shared[variable] & values if variable in shared else values
+            if not common:
+                return None
+            joined.append((place, variable, name, len(values)))
+        for place, variable, name, different in joined:
             common = shared[variable]
-            there[place] = [fact for fact in there[place] if fact.fields.get(name) in common]
+            if len(common) < different:
+                left = there[place] = [fact for fact in there[place] if fact.fields.get(name) in common]
+                if not left:
+                    return None
         return shared
 
 
-_written: dict[str, str] = {}
+class Layer:
+    """The rules of a layer, by the first condition that each needs and by the kinds that each reads."""
+
+    def __init__(self, matchers: Iterable[Matcher]) -> None:
+        self.first: dict[int, list[Matcher]] = {}
+        self.reading: dict[str, list[Matcher]] = {}
+        for matcher in matchers:
+            self.first.setdefault(matcher.wanted[0], []).append(matcher)
+            for kind in matcher.kinds():
+                self.reading.setdefault(kind, []).append(matcher)
 
 
-def _json(value: Value) -> str:
-    if isinstance(value, str):
-        text = _written.get(value)
-        if text is None:
-            if len(_written) > 100_000:
-                _written.clear()
-            text = _written[value] = json.dumps(value)
-        return text
+_words: dict[Value | tuple[Value, ...], str] = {}  # texts, and several values together, as JSON
+
+
+def _json(value: Value | tuple[Value, ...]) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
-    return written_plainly(value)
+    if isinstance(value, int | float):
+        return written_plainly(value)
+    if len(_words) > 100_000:
+        _words.clear()
+    text = _words[value] = json.dumps(value if isinstance(value, str) else ",".join(map(_json, value)))
+    return text

@@ -135,7 +135,7 @@ def test_rules_that_join_alike_share_a_ruleset_and_do_not_meet():
     facts = [Fact(f"{kind}:{block}", kind, {"block": block, "level": level})
              for kind in ("given", "looked") for block, level in (("upper", 1), ("lower", 2))]  # fmt: skip
     made = book(*rules)
-    assert len({matcher.ruleset for matcher in compiled(made, None).matchers}) == 1
+    assert len({matcher.undefeated for matcher in compiled(made, None).matchers}) == 1
     assert [firing.id for firing in run(made, facts).firings] == ["third(given:upper, looked:upper)"]
 
 
@@ -147,7 +147,7 @@ def test_the_engine_draws_every_conclusion(monkeypatch):
     ]
     facts = [Fact(f"{kind}:b", kind, {"block": "b", "level": 1}) for kind in ("given", "looked")]
     assert [firing.rule.id for firing in run(book(*rules), facts).firings] == ["one", "two"]
-    monkeypatch.setattr(Ruleset, "frames", lambda self, texts: [])
+    monkeypatch.setattr(Ruleset, "firings", lambda self, texts: iter(()))
     assert run(book(*rules), facts).firings == ()
 
 

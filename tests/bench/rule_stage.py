@@ -1,13 +1,16 @@
 """The whole rule stage against the same rules and facts in CLIPS (clipspy) and in the plain evaluator, in one run.
 
-Run by hand: python tests/bench/rule_stage.py [ROUNDS]. All three must fire each rule as often, or it stops.
+Run by hand: python tests/bench/rule_stage.py [ROUNDS]. All must fire each rule with the same facts, or it stops.
 
-What is timed, on each side: facts as Python objects go in, all layers run, what a rule asserts is read by later layers,
-and each firing comes out with its rule and the ids of its facts. Ours gives bindings, amounts and days besides, and
-makes what an intent is considered by, which CLIPS is handed. Rules are compiled beforehand on both sides, and both have
-run often enough for Python to have settled. CLIPS gets its facts the quickest way that clipspy has, by template: as text
-they take it seven times as long. Both have learnt the words and numbers of these facts in the runs before. A CLIPS
-environment slows with use (twice as slow after 600 runs was seen), so each round has a new one.
+What is timed: facts as Python objects go in, all layers run, what a rule asserts is read by later layers, and each firing
+comes out as our engine gives it, with its bindings, what it derives or proposes, amounts and days. CLIPS does so in
+`stage`, its rules calling what ours calls. Beside it is `told`: CLIPS tells of each firing only the rule and the ids of
+its facts, which is less than the stage, and what an intent is considered by is handed to it.
+
+Rules are compiled beforehand on all sides, and all have run often enough for Python to have settled and to have learnt
+the words and numbers of these facts. CLIPS gets its facts the quickest way that clipspy has, by template: as text they
+take it seven times as long. A CLIPS environment slows with use (twice as slow after 600 runs was seen), so each round has
+new ones.
 
 Times are of the processor, not of the clock. Two ways:
 alternating   one run of ours, one of CLIPS, and so on: each finds the processor's caches full of the other
@@ -21,8 +24,7 @@ import datetime as dt
 import statistics
 import sys
 import time
-from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib.resources import as_file, files
 from pathlib import Path
 
@@ -36,7 +38,7 @@ from advisor.facts import Situation, gather
 from advisor.inference import considered_facts, run
 from advisor.orchard import OrchardFile
 from advisor.rulebook import Rulebook
-from engine.clips_rules import ClipsRules
+from engine.clips_rules import ClipsRules, ClipsStage
 from engine.programs import plainly
 
 ROUNDS = 10
@@ -75,45 +77,62 @@ def spent(call: Callable[[], object]) -> int:
     return time.process_time_ns() - begin
 
 
-def ratios(name: str, pairs: list[tuple[int, int]]) -> None:
-    ours, theirs = zip(*pairs, strict=True)
+Side = Callable[[], object]
+Times = dict[str, list[int]]  # of each side
+
+
+def alternating(sides: dict[str, Side], times: Times) -> None:
+    for _ in range(RUNS):
+        for name, side in sides.items():
+            times[name].append(spent(side))
+
+
+def back_to_back(sides: dict[str, Side], times: Times) -> None:
+    for _ in range(RUNS // 2):
+        for name, side in sides.items():
+            times[name] += [spent(side) for _ in range(3)][1:]
+
+
+def tell(way: str, times: Times) -> None:
     for told, of in (("fastest", min), ("median", statistics.median)):
-        mine, other = of(ours), of(theirs)
-        print(f"  {name}, {told}: engine to CLIPS {mine / other:.2f} ({mine / 1e6:.2f} ms to {other / 1e6:.2f})")
+        mine, *peers = [(name, of(spent)) for name, spent in times.items()]
+        ratios = ", ".join(f"to CLIPS {name} {mine[1] / other:.2f} ({other / 1e6:.2f} ms)" for name, other in peers)
+        print(f"  {way}, {told}: ours {mine[1] / 1e6:.2f} ms, {ratios}")
+
+
+def sides_of(book: Rulebook, facts: Sequence[Fact], region: str) -> dict[str, Side]:
+    stage, told = ClipsStage(book, region), ClipsRules(book, region)
+    more = [*facts, *considered_facts([], facts)]
+    return {
+        "ours": lambda: run(book, facts, region),
+        "stage": lambda: stage.stage(facts),
+        "told": lambda: told.run(more),
+    }
 
 
 def compare(name: str, file: OrchardFile, weather: OrchardFile, rounds: int) -> None:
     book = default_rules()
     facts, region = facts_of(file, weather, book)
-    peer = ClipsRules(book, region=region)
-    # CLIPS makes what a proposal is considered by; what an intent is considered by is handed to it.
-    more = [*facts, *considered_facts([], facts)]
-
-    def ours() -> object:
-        return run(book, facts, region)
-
-    fired = Counter(firing.rule.id for firing in run(book, facts, region).firings)
+    fired = sorted((firing.rule.id, firing.facts) for firing in run(book, facts, region).firings)
     plain, _ = plainly(book, facts, region)
-    assert fired == Counter(rule for rule, _, _ in plain) == Counter(rule for rule, _ in set(peer.run(more)))
-    print(f"{name}: {len(book.rules)} rules, {len(facts)} facts, {fired.total()} firings, the same in all three")
-    alternating, in_blocks = [], []
+    assert fired == sorted((rule, ids) for rule, ids, _ in plain)
+    assert fired == sorted((firing.rule.id, firing.facts) for firing in ClipsStage(book, region).stage(facts))
+    print(f"{name}: {len(book.rules)} rules, {len(facts)} facts, {len(fired)} firings, the same on all sides")
+    ways: dict[str, tuple[Callable[[dict[str, Side], Times], None], Times]] = {
+        "alternating": (alternating, {"ours": [], "stage": [], "told": []}),
+        "back to back": (back_to_back, {"ours": [], "stage": [], "told": []}),
+    }
     for _ in range(rounds):
-        peer = ClipsRules(book, region=region)
-
-        def theirs(peer: ClipsRules = peer) -> object:
-            return peer.run(more)
-
+        sides = sides_of(book, facts, region)
         for _ in range(WARM):
-            ours()
-            theirs()
-        alternating += [(spent(ours), spent(theirs)) for _ in range(RUNS)]
-        for _ in range(RUNS // 2):
-            mine, other = [spent(ours) for _ in range(3)], [spent(theirs) for _ in range(3)]
-            in_blocks += zip(mine[1:], other[1:], strict=True)
-    ratios("alternating", alternating)
-    ratios("back to back", in_blocks)
+            for side in sides.values():
+                side()
+        for measure, times in ways.values():
+            measure(sides, times)
+    for way, (_, times) in ways.items():
+        tell(way, times)
     slow = min(spent(lambda: plainly(book, facts, region)) for _ in range(SLOW_RUNS))
-    print(f"  engine to plain evaluator: {min(mine for mine, _ in alternating) / slow:.2f}")
+    print(f"  ours to the plain evaluator: {min(ways['alternating'][1]['ours']) / slow:.2f}")
 
 
 def main(rounds: int = ROUNDS) -> None:

@@ -2,16 +2,21 @@
 
 The rules mean the same in three values: a missing field is `nil`, a condition under `unless` guards against what passes
 or might pass, and an observed kind must have been reported.
+
+ClipsRules   tells each firing as a rule and the ids of its facts
+ClipsStage   makes of each firing what our engine makes of it, so that CLIPS does the whole rule stage
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import clips
 
-from advisor.conditions import BIND, LAYERS, Condition, Derive, Propose, Rule, Test, Var
+from advisor.conditions import BIND, CONSIDERED, LAYERS, Condition, Derive, Propose, Rule, Test, Var
 from advisor.fact import Fact
+from advisor.inference import Speaker, considered_facts
+from advisor.outcome import Firing, Proposal, show_plainly
 from advisor.rulebook import Rulebook
 
 _SIGN = {"at-least": ">=", "above": ">", "at-most": "<=", "below": "<"}
@@ -73,72 +78,103 @@ def _pattern(
 class ClipsRules:
     """A rulebook in a CLIPS environment. `run` gives what fired: rule ids with the ids of their facts."""
 
-    def __init__(self, book: Rulebook, by_template: bool = True, region: str | None = None) -> None:
+    def __init__(self, book: Rulebook, region: str | None = None) -> None:
         self.book = book
-        self.by_template = by_template
+        self.rules = {rule.id: rule for rule in book.rules}
+        self.resolver = book.resolver(region)
         self.environment = clips.Environment()
         self.fired: list[tuple[str, tuple[str, ...]]] = []
-        self.environment.define_function(self._record, name="record")
+        self.environment.define_function(self.record, name="record")
         for kind in book.kinds.values():
             slots = " ".join(f"(slot {_slot(name)} (default nil))" for name in kind.fields)
             self.environment.build(f"(deftemplate {kind.name} (slot fact) {slots})")
-        resolver = book.resolver(region)
         for rule in book.rules:
-            when = [resolver.condition(condition) for condition in rule.when]
-            unless = [resolver.condition(condition) for condition in rule.unless]
-            self.environment.build(self._rule(rule, when, unless))
+            self.environment.build(self._rule(rule))
         self.templates = {kind: self.environment.find_template(kind) for kind in book.kinds}
 
-    def _rule(self, rule: Rule, when: list[Condition], unless: list[Condition]) -> str:
+    def _rule(self, rule: Rule) -> str:
         kinds = self.book.kinds
         parts = []
-        for number, condition in enumerate(when):
+        for number, condition in enumerate(map(self.resolver.condition, rule.when)):
             pattern = _pattern(condition, kinds[condition.kind].about, str(number))
             parts.append(f"{pattern[:-1]} (fact ?fact-{number}))")
-        for number, condition in enumerate(unless):
+        for number, condition in enumerate(map(self.resolver.condition, rule.unless)):
             kind = kinds[condition.kind]
             possible = condition.kind not in rule.even_if_not_seen
             if kind.of == "observed" and possible:
                 parts.append(f"(exists {_pattern(condition, kind.about, f's{number}', only=kind.about)})")
             parts.append(f"(not {_pattern(condition, kind.about, f'n{number}', possible)})")
-        facts = " ".join(f"?fact-{number}" for number in range(len(when)))
-        act = f'(record "{rule.id}" {facts})'
-        if isinstance(rule.output, Derive):
-            fields = " ".join(f"({_slot(name)} {_literal(value)})" for name, value in rule.output.fields.items())
-            values = " ".join(f'":" {_literal(value)}' for value in rule.output.fields.values())
-            act += f' (assert ({rule.output.kind} (fact (str-cat "{rule.output.kind}" {values})) {fields}))'
-        elif isinstance(rule.output, Propose):
-            said = {
-                "practice": rule.output.practice,
-                "block": rule.output.block,
-                "habitat": rule.output.habitat,
-                "target": rule.output.target or "none",
-                "material": rule.output.material or "none",
-                "made_by": "proposal",
-                "stance": rule.output.stance,
-            }
-            fields = " ".join(f"({_slot(name)} {_literal(value)})" for name, value in said.items() if value is not None)
-            act += f' (assert (considered (fact (str-cat "{rule.id}" {facts})) {fields}))'
+        record = f'(record "{rule.id}" {" ".join(f"?fact-{number}" for number in range(len(rule.when)))})'
+        act = self._act(rule, record)
         salience = 10 * (len(LAYERS) - LAYERS.index(rule.layer))
         return f"(defrule {rule.id} (declare (salience {salience})) {' '.join(parts)} => {act})"
 
-    def _record(self, rule: str, *facts: str) -> None:
+    def _act(self, rule: Rule, record: str) -> str:
+        """What a rule does: it tells that it fired, and asserts what later layers read."""
+        said = self.resolver.settled(rule)
+        if isinstance(said, Derive):
+            values = " ".join(f'":" {_literal(value)}' for value in said.fields.values())
+            return self._asserted(record, f'(str-cat "{said.kind}" {values})', said.kind, said.fields)
+        if isinstance(said, Propose):
+            fields = {
+                "practice": said.practice,
+                "block": said.block,
+                "habitat": said.habitat,
+                "target": said.target or "none",
+                "material": said.material or "none",
+                "made_by": "proposal",
+                "stance": said.stance,
+                "day": said.opens,
+            }
+            return self._asserted(record, f'(str-cat "{rule.id}" {record[1:-1]})', CONSIDERED, fields)
+        return record
+
+    def _asserted(self, record: str, name: str, kind: str, fields: Mapping[str, object]) -> str:
+        """name: an expression for the id of the fact."""
+        slots = " ".join(f"({_slot(field)} {_literal(value)})" for field, value in fields.items() if value is not None)
+        return f"{record} (assert ({kind} (fact {name}) {slots}))"
+
+    def record(self, rule: str, *facts: str) -> str:
+        """Called by each rule that fires."""
         self.fired.append((rule, facts))
+        return ""
 
     def run(self, facts: Iterable[Fact]) -> list[tuple[str, tuple[str, ...]]]:
         self.environment.reset()
         self.fired = []
-        if self.by_template:
-            for fact in facts:
-                self.templates[fact.kind].assert_fact(
-                    fact=fact.id, **{_slot(name): value for name, value in fact.fields.items()}
-                )
-        else:
-            self.environment.load_facts("\n".join(map(self._written, facts)))
+        for fact in facts:
+            self.templates[fact.kind].assert_fact(
+                fact=fact.id, **{_slot(name): value for name, value in fact.fields.items()}
+            )
         self.environment.run()
         return self.fired
 
-    @staticmethod
-    def _written(fact: Fact) -> str:
-        slots = " ".join(f"({_slot(name)} {_literal(value)})" for name, value in fact.fields.items())
-        return f'({fact.kind} (fact "{fact.id}") {slots})'
+
+class ClipsStage(ClipsRules):
+    """The rule stage with CLIPS in the place of our engine: a rule that fires makes its firing, as ours are made."""
+
+    def _asserted(self, record: str, name: str, kind: str, fields: Mapping[str, object]) -> str:
+        slots = " ".join(f"({_slot(field)} {_literal(value)})" for field, value in fields.items() if value is not None)
+        return f"(assert ({kind} (fact {record}) {slots}))"
+
+    def record(self, rule: str, *facts: str) -> str:
+        """Called by each rule that fires; gives the id of the fact that it asserts."""
+        known, matched = self.known, tuple([self.known[id] for id in facts])
+        firing = self.speaker.speak(self.rules[rule], matched, facts)
+        self.firings.append(firing)
+        made = firing.output
+        if isinstance(made, Proposal):
+            (made,) = considered_facts([firing], ())
+        if isinstance(made, Fact):
+            return known.setdefault(made.id, made).id
+        return ""
+
+    def stage(self, facts: Sequence[Fact]) -> list[Firing]:
+        """All firings that these facts bring about."""
+        self.known = {fact.id: fact for fact in facts}
+        self.speaker = Speaker(self.resolver, self.known, show_plainly)
+        self.firings: list[Firing] = []
+        considered = considered_facts((), facts)  # an intent each
+        self.known.update((fact.id, fact) for fact in considered)
+        self.run([*facts, *considered])
+        return self.firings

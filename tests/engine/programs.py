@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable
-from functools import partial
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
+from advisor.bounds import Resolver
 from advisor.conditions import (
     BIND,
     CONSIDERED,
@@ -21,9 +22,9 @@ from advisor.conditions import (
     Var,
 )
 from advisor.evaluate import Evaluator
-from advisor.fact import Fact
+from advisor.fact import Fact, Value
 from advisor.inference import Inference, considered_facts
-from advisor.outcome import outcome, show_plainly
+from advisor.outcome import Show, outcome, show_plainly
 from advisor.rulebook import Rulebook
 
 BLOCKS = ("upper", "lower", 'the "old" one', "Äpfel\\süd")
@@ -207,6 +208,18 @@ def fired(inference: Inference) -> set[Fired]:
     return {(firing.rule.id, firing.facts, firing.assumed) for firing in inference.firings}
 
 
+@dataclass
+class _Voice:
+    """What the plain evaluator speaks with: it has asked already what was taken as not there."""
+
+    resolver: Resolver
+    taken: tuple[str, ...]
+    show: Show = show_plainly
+
+    def assumed(self, rule: Rule, bindings: Mapping[str, Value]) -> tuple[str, ...]:
+        return self.taken
+
+
 def plainly(book: Rulebook, facts: Iterable[Fact], region: str | None = None) -> tuple[set[Fired], dict[str, Fact]]:
     """What fires by the plain evaluator, layer after layer, and every fact at the end."""
     resolver = book.resolver(region)
@@ -227,9 +240,9 @@ def plainly(book: Rulebook, facts: Iterable[Fact], region: str | None = None) ->
                         continue
                     result.add(key)
                     facts_of_match = tuple(fact for fact in match.facts if fact is not None)
-                    assumed = partial(tuple, match.assumed)
+                    voice = _Voice(resolver, match.assumed)
                     ids = match.fact_ids()
-                    firing = outcome(rule, match.bindings, facts_of_match, ids, assumed, resolver, show_plainly)
+                    firing = outcome(rule, match.bindings, facts_of_match, ids, voice)
                     firings.append(firing)
                     if isinstance(firing.output, Fact) and firing.output.id not in known:
                         known[firing.output.id] = firing.output
