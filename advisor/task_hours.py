@@ -22,6 +22,7 @@ from advisor.weighing import Outcome
 # Ground worked as a share of the block, by practice; the rest of the floor practices work the whole of it.
 _SHARE_OF_BLOCK = {"mow-every-other-alley": 0.5}
 _LOOKS = ("scout", "count", "hang-traps", "inspect-trunks", "take-sample", "sample-fruit", "frost-watch")  # rates of looks
+_SHARE_OF_HABITAT = {"cut-back-hedge": "labour.hedge-share", "mow-margin": "habitat.cut-share-most"}  # worked in a year
 _BESIDE_THE_BLOCK = ("sow-flower-strip",)  # their ground is not the block's: no hours before its size is said
 _AMOUNT_OF_UNIT = {
     "m3": "volume_m3", "m2": "area_m2", "kg": "mass_kg", "fruit": "fruit", "m": "length_m", "trees": "trees",
@@ -84,7 +85,7 @@ def hours_of(
     if work is None or work == "none":
         return None
     if habitat:
-        amounts = {**_habitat_amounts(now, habitat), **_given(amount)}
+        amounts = {**_habitat_amounts(now, habitat, practice), **_given(amount)}
         found = _estimate(now, work, amounts, frozenset(), {})
         return None if found is None else {habitat: found}
     blocks = [b for b in now.blocks if block in (None, b.id)]
@@ -261,12 +262,14 @@ def _ring_area(block: Block) -> float | None:
     return block.trees * math.pi * (block.spacing.tree / 2) ** 2
 
 
-def _habitat_amounts(now: Situation, name: str) -> dict[str, float]:
+def _habitat_amounts(now: Situation, name: str, practice: str) -> dict[str, float]:
+    """The ground of a habitat that is worked in a year, and the length of a hedge."""
+    share = _figure(now, _SHARE_OF_HABITAT[practice]) if practice in _SHARE_OF_HABITAT else 1.0
     for habitat in now.file.habitats:
         if habitat.id == name and habitat.area:
-            amounts = {"area_m2": habitat.area}
+            amounts = {"area_m2": habitat.area * share}
             if habitat.kind == "hedge":
-                amounts["length_m"] = habitat.area / _figure(now, "labour.hedge-width")
+                amounts["length_m"] = amounts["area_m2"] / _figure(now, "labour.hedge-width")
             return amounts
     return {}
 

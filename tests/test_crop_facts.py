@@ -151,6 +151,28 @@ def test_pears_by_their_firmness(cultivar, lbf, verdict):
     assert found[f"maturity:upper:{cultivar}"].fields["verdict"] == verdict
 
 
+# University of California Davis: picking may begin at 19 lbf; Washington State and Penn State print 15 to 17
+@pytest.mark.parametrize(("guidance", "verdict"), [("california", "store"), ("washington", "unripe")])
+def test_bartlett_is_picked_firmer_in_california(guidance, verdict):
+    block = {"id": "upper", "fruit": "pear", "cultivars": ["Bartlett"]}
+    sample = sampled(firmness="18.5 lbf", cultivar="Bartlett")
+    found = facts(sample, on="2026-10-05", block=block, head={**HEAD, "guidance": guidance})
+    assert found["maturity:upper:Bartlett"].fields["verdict"] == verdict
+
+
+def test_two_samples_of_one_day_that_disagree_say_nothing():
+    # common practice, no source: neither is used, and the text names both
+    samples = [sampled("2026-10-04", starch=2, firmness="19 lbf"), sampled("2026-10-04", starch=7.5, firmness="13 lbf")]
+    block = {"id": "upper", "fruit": "apple", "cultivars": ["Gala"]}
+    found = facts(*samples, on="2026-10-05", block=block)["maturity:upper:Gala"]
+    assert (found.fields.get("verdict"), found.fields["contradicted"]) == (None, True)
+    assert "unripe" in found.text
+    assert len(found.origin) == 2
+    later = [*samples, sampled(starch=2, firmness="19 lbf")]
+    again = facts(*later, on="2026-10-05", block=block)["maturity:upper:Gala"]
+    assert (again.fields["verdict"], again.fields["contradicted"]) == ("unripe", False)
+
+
 def test_streif_index_in_newtons_against_the_window_of_its_strain():
     # DeLong and others 1999: Redmax McIntosh 4.18 to 5.34; 72 / (11 x 1.5) = 4.36
     block = {"id": "upper", "fruit": "apple", "cultivars": ["Redmax McIntosh"]}

@@ -24,6 +24,7 @@ PEARS = {
 }  # fmt: skip
 CHILLED = ("chill-fruit", "store")
 NEAR_LBF = 2.0  # above the printed range a pear whose stalk parts is picked all the same (common practice, no source)
+_MEANS = {"unripe": "unripe", "store": "fit to store", "eat": "ripe to eat", "over": "past its time"}
 LOOK_BACK = 240  # days in which picked pears are still about (common practice, no source)
 
 
@@ -66,23 +67,26 @@ def _ripening(now: Situation, make: Maker, block: Block, bloom: BloomDay | None)
 
 def _samples(now: Situation, make: Maker, block: Block, bloom: BloomDay | None) -> Iterator[Fact]:
     fresh = make.kinds["fruit-sample"].fresh or 10
-    newest: dict[str | None, FruitSample] = {}
-    for seen in now.observations:
+    newest: dict[str | None, list[FruitSample]] = {}  # those of the last day on which a cultivar was sampled
+    for seen in now.observations:  # by date
         here = not seen.habitat and seen.block in (None, block.id)
         if isinstance(seen, FruitSample) and here and now.days_ago(seen.date) <= fresh:
-            newest[seen.cultivar] = seen  # by date
-    for cultivar, seen in newest.items():
+            kept = newest.setdefault(seen.cultivar, [])
+            newest[seen.cultivar] = [one for one in kept if one.date == seen.date] + [seen]
+    for cultivar, samples in newest.items():
         named = cultivar or (block.cultivars[0] if block.cultivars and len(block.cultivars) == 1 else None)
-        days = (seen.date - bloom.date).days if bloom is not None and bloom.date <= seen.date else None
-        found = (
-            _apple(seen, named or "", days if bloom and bloom.seen else None)
-            if block.fruit == "apple"
-            else _pear(seen, named or "")
-            if block.fruit == "pear"
-            else _soft(seen)
-        )
-        if found["verdict"] is None:
+        day = samples[-1].date
+        days = (day - bloom.date).days if bloom is not None and bloom.date <= day else None
+        read = [(seen, _read(now, block, seen, named or "", days if bloom and bloom.seen else None)) for seen in samples]
+        read = [(seen, found) for seen, found in read if found["verdict"] is not None]
+        if not read:
             continue
+        last, found = read[-1]
+        told = {str(one["verdict"]) for _, one in read}
+        at_odds = len(told) > 1
+        if at_odds:
+            said = f"samples of {day} disagree: {', '.join(f'one says {_MEANS[word]}' for word in sorted(told))}"
+            found = {"because": [said], "sources": found["sources"]}
         yield make(
             "maturity",
             f"{block.id}:{named or block.fruit}",
@@ -90,16 +94,23 @@ def _samples(now: Situation, make: Maker, block: Block, bloom: BloomDay | None) 
                 "block": block.id,
                 "cultivar": named or block.fruit,
                 "kind": pear(named or "") if block.fruit == "pear" else None,
-                "starch": seen.starch,
-                "firmness": seen.firmness,
+                "starch": None if at_odds else last.starch,
+                "firmness": None if at_odds else last.firmness,
                 "days": days,
-                "days_ago": now.days_ago(seen.date),
+                "days_ago": now.days_ago(day),
+                "contradicted": at_odds,
                 **{name: found.get(name) for name in ("verdict", "keeps", "streif", "streif_stage")},
             },
-            origin=(seen.id,),
+            origin=tuple(seen.id for seen, _ in (read if at_odds else read[-1:])),
             text="; ".join(found["because"]),
             sources=found["sources"],
         )
+
+
+def _read(now: Situation, block: Block, seen: FruitSample, cultivar: str, days: int | None) -> dict[str, Any]:
+    if block.fruit == "apple":
+        return _apple(seen, cultivar, days)
+    return _pear(now, seen, cultivar) if block.fruit == "pear" else _soft(seen)
 
 
 def _lbf(seen: FruitSample) -> float | None:
@@ -136,20 +147,19 @@ def _apple(seen: FruitSample, cultivar: str, days: int | None) -> dict[str, Any]
             "sources": sources}
 
 
-def _pear(seen: FruitSample, cultivar: str) -> dict[str, Any]:
+def _pear(now: Situation, seen: FruitSample, cultivar: str) -> dict[str, Any]:
     """European pears are picked hard and ripened indoors, so soft fruit on the tree is late, not ripe."""
     kind, because, verdict = pear(cultivar), [], None
     lbf = _lbf(seen)
-    if kind is not None and lbf is not None:
-        row = maturity.PEARS[kind][0]
-        verdict = {"wait": "unripe", "pick": "store", "late": "over"}[str(maturity.pear_readiness(kind, lbf))]
+    span = None if kind is None else _span(now, kind)
+    if kind is not None and span is not None and lbf is not None:
+        verdict = {"wait": "unripe", "pick": "store", "late": "over"}[str(maturity.pear_readiness(kind, lbf, span))]
         because.append(_in_pounds(seen, lbf))
-        because.append(f"firmness {lbf:.1f} lbf; {cultivar} is picked at {row[0]:g} to {row[1]:g} lbf")
+        because.append(f"firmness {lbf:.1f} lbf; {cultivar} is picked at {span[0]:g} to {span[1]:g} lbf")
     if verdict is None and seen.ground_colour is not None and kind != "asian":
         verdict = {"green": "unripe", "light-green": "store", "yellow": "over"}[seen.ground_colour]
         because.append(f"ground colour {seen.ground_colour}; pears are picked as green turns lighter, never yellow")
-    if verdict == "unripe" and seen.parts_when_lifted and lbf is not None and kind is not None \
-            and lbf <= maturity.PEARS[kind][0][1] + NEAR_LBF:
+    if verdict == "unripe" and seen.parts_when_lifted and lbf is not None and span and lbf <= span[1] + NEAR_LBF:
         verdict = "store"  # the stalk says what a pound or two of flesh does not
     if seen.parts_when_lifted is not None:
         because.append("the stalk parts when the fruit is lifted, which says more than a pound or two of flesh"
@@ -160,6 +170,12 @@ def _pear(seen: FruitSample, cultivar: str) -> dict[str, Any]:
         verdict = "eat"
     keeps = {"store": "long", "eat": "sell", "over": "sell"}.get(verdict or "")
     return {"verdict": verdict, "keeps": keeps, "because": because, "sources": ("wsu-pear-harvest", "psu-pear-maturity")}
+
+
+def _span(now: Situation, kind: str) -> tuple[float, float]:
+    """The firmness at which a listed pear is picked here, least and most, in lbf; regions differ."""
+    least, most = (now.knowledge.figure(f"harvest.pear-{kind}-{end}").value(now.region) for end in ("least", "most"))
+    return float(least.value), float(most.value)
 
 
 def _soft(seen: FruitSample) -> dict[str, Any]:

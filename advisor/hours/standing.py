@@ -110,7 +110,7 @@ def _usual(
 ) -> Usual:
     opens, closes = (bloom + dt.timedelta(days=round(7 * weeks)) for weeks in row.weeks)
     place = block.id if block else habitat
-    hours = hours_of(now, row.practice, block.id if block else None, habitat, _amount(now, row.practice, block, habitat))
+    hours = hours_of(now, row.practice, block.id if block else None, habitat, _amount(now, row.practice, block))
     each = None if hours is None else hours[place or ""]
     records = [
         o for o in now.observations
@@ -123,7 +123,7 @@ def _usual(
     )  # fmt: skip
 
 
-def _amount(now: Situation, practice: str, block: Block | None, habitat: str | None) -> tuple[float, str] | None:
+def _amount(now: Situation, practice: str, block: Block | None) -> tuple[float, str] | None:
     """The amount of the year's usual work, where it is not the whole of the place."""
     if block is not None and practice in ("spread-ramial-chips", "lay-hay-ring"):
         if not block.trees or block.spacing is None:
@@ -133,9 +133,4 @@ def _amount(now: Situation, practice: str, block: Block | None, habitat: str | N
     if block is not None and practice == "store":
         crop = crop_to_pick(now, block)
         return None if crop is None else (crop[0], "kg")
-    if practice == "cut-back-hedge":
-        for one in now.file.habitats:
-            if one.id == habitat and one.area:
-                width = float(now.knowledge.figure("labour.hedge-width").value(now.region).value)
-                return one.area / width * trade.HEDGE_SHARE, "m"
     return None

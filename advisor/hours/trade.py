@@ -134,8 +134,7 @@ THIN = Standing("hand-thin", (4, 8), 1, 0.5, "thinning after June drop")
 HABITAT = {
     "hedge": Standing("cut-back-hedge", (-14, -8), 1, 0.15, "a third of the hedge cut back in winter"),
     "stem-bed": Standing("shorten-stems", (-6, -2), 1, 0.15, "stems shortened for the bees that nest in them"),
-    "flower-strip": Standing("mow-margin", (22, 27), 1, 0.15, "the strip cut once, after seed"),
-    "meadow": Standing("mow-margin", (22, 27), 1, 0.15, "the margin cut once, after seed"),
+    "flower-strip": Standing("mow-margin", (22, 27), 1, 0.15, "a third of the strip cut, after seed"),
+    "meadow": Standing("mow-margin", (22, 27), 1, 0.15, "a third of the margin cut, after seed"),
     "nest-boxes": Standing("put-up-nest-boxes", (-14, -4), 1, 0.15, "boxes cleaned and mended"),
 }
-HEDGE_SHARE = 1 / 3  # of a hedge is cut back in one winter (common practice)

@@ -178,17 +178,17 @@ def apple_readiness(
     return {"verdict": verdict, "store": None if verdict == "unripe" else store, "because": because}
 
 
-def pear_readiness(cultivar: str, firmness_lbf: float) -> str | None:
+def pear_readiness(cultivar: str, firmness_lbf: float, span: tuple[float, float] | None = None) -> str | None:
     """"wait" while firmer than the published range, "pick" in it, "late" below; None for an unlisted pear.
 
     European pears are picked hard and ripened indoors; Asian pears ripen on the tree (cultivar "asian"), and colour
-    and taste come before firmness.
+    and taste come before firmness. span: a region's own range, least and most, in place of the published one.
     """
     row = PEARS.get(cultivar.lower())
     firm = float(number(firmness_lbf, "firmness", 0))
     if row is None or np.isnan(firm):
         return None
-    low, high = row[0]
+    low, high = span or row[0]
     return "wait" if firm > high else "late" if firm < low else "pick"
 
 
