@@ -14,6 +14,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -33,6 +34,7 @@ LONGEST_FILLED = 3  # hours
 MOST_PROBLEMS = 20  # of one table are listed; a shifted column would otherwise give thousands
 MOST_HOURS = 24 * 366 * 12
 NAMED_GAPS = 8
+SENSOR_ERROR = 2.0  # °C by which a dew point may lie above the temperature (common practice, no source)
 
 # Column as written: (column inside, factor, offset, lowest, highest) with limits in the unit inside. The limits are
 # wide: about the world's weather records, or physically impossible. Humidity a little over 100 is a sensor's error,
@@ -88,12 +90,19 @@ def read_hours(source: Path | str | Sequence[Mapping[str, Any]], zone: dt.tzinfo
     problems = [*_bad_columns(names, file), *problems]
     if problems:
         raise InputError(_some(problems, file))
+    if _days_only([row[names.index("time")] for row in rows]):
+        raise InputError(Problem(file, "column time", "these are days, not hours",
+                                 "Give a row for each hour: a day's sum tells neither wet spells nor frost.", None,
+                                 str(rows[0][names.index("time")])[:60]))
     columns, problems = _numbers(names, rows, places, file)
-    moments, notes, skipped, time_problems = _moments([row[names.index("time")] for row in rows], zone, places, file)
+    hours, notes, skipped, time_problems = _moments([row[names.index("time")] for row in rows], zone, places, file)
     problems = [*problems, *time_problems]
     if problems:
         raise InputError(_some(problems, file))
-    return Hours(moments, columns, notes, skipped)
+    if skipped:  # first of all, so that the row of the hour itself counts, wherever it stands
+        order = [*skipped, *(row for row in range(len(hours)) if row not in skipped)]
+        hours, columns = [hours[row] for row in order], {name: values[order] for name, values in columns.items()}
+    return Hours(hours, columns, notes, len(skipped))
 
 
 class _Places:
@@ -203,11 +212,23 @@ def _numbers(names: Sequence[str], rows: Sequence[Sequence[Any]], places: _Place
                                            f"{_back(high, factor, offset)}; leave the cell empty if it is not known.",
                                            cells[row]))
         columns[inside] = values
+    problems += _dew_above_air(names, columns, rows, places, file)
     if "humidity_pct" in columns:
         columns["humidity_pct"] = np.minimum(columns["humidity_pct"], 100.0)
     if "solar_wm2" in columns:  # sensors read a little below zero at night
         columns["solar_wm2"] = np.maximum(columns["solar_wm2"], 0.0)
     return columns, problems
+
+
+def _dew_above_air(names: Sequence[str], columns: Mapping[str, Floats], rows: Sequence[Sequence[Any]], places: _Places,
+                   file: str) -> list[Problem]:
+    """Dew points above the temperature, as a column in the wrong unit gives them."""
+    if not {"temp_c", "dew_point_c"} <= set(columns):
+        return []
+    name = next(name for name in names if name.startswith("dew_point"))
+    return [places.problem(file, int(row), name, "the dew point cannot lie above the temperature",
+                           "Check its unit; leave the cell empty if it is not known.", rows[row][names.index(name)])
+            for row in np.flatnonzero(columns["dew_point_c"] > columns["temp_c"] + SENSOR_ERROR)]
 
 
 def _back(limit: float, factor: float, offset: float) -> str:
@@ -234,18 +255,20 @@ def _slowly(cells: Sequence[Any], name: str, places: _Places, file: str) -> tupl
 
 
 def _moments(cells: Sequence[Any], zone: dt.tzinfo, places: _Places,
-             file: str) -> tuple[list[int], list[str], int, list[Problem]]:
-    """The UTC hour of each row (hours since 1970), with what was odd about local times.
+             file: str) -> tuple[list[int], list[str], list[int], list[Problem]]:
+    """The UTC hour of each row (hours since 1970), what was odd about local times, and the rows that no clock showed.
 
-    Where clocks go back, the first row of the doubled hour is the first of the two, a second equal row the second.
+    Where clocks go back, the first row of the doubled hour is the first of the two, a second equal row the second; in a
+    table that begins with the newest hour it is the other way round.
     Where they go forward, a row in the hour that the clocks skip is read as an hour later.
     """
-    hours: list[int] = []
+    hours: dict[int, int] = {}
     problems: list[Problem] = []
     notes: list[str] = []
     seen_first: dict[tuple[dt.datetime, dt.timedelta], int] = {}
-    skipped = 0
-    for row, cell in enumerate(cells):
+    skipped: list[int] = []
+    rows = list(enumerate(cells))
+    for row, cell in reversed(rows) if _newest_first(cells) else rows:
         try:
             moment = cell if isinstance(cell, dt.datetime) else dt.datetime.fromisoformat(str(cell).strip())
         except ValueError:
@@ -261,14 +284,37 @@ def _moments(cells: Sequence[Any], zone: dt.tzinfo, places: _Places,
                 seen = seen_first.setdefault((hour, before), row)
                 moment = first if seen == row else second
             elif before < after:  # the hour that spring skips
-                skipped += 1
+                skipped.append(row)
                 notes.append(f"{places.row(row).capitalize()}: {hour:%Y-%m-%d %H:%M} does not exist in {zone}, where "
                              "clocks go forward; it is read as an hour later, unless that hour has its own row.")
         if not 1900 <= moment.year <= 2200:
             problems.append(places.problem(file, row, "time", "the year is out of place", "Check it.", cell))
             continue
-        hours.append(int(moment.timestamp() // 3600))
-    return hours, notes, skipped, problems
+        hours[row] = _hour_of(moment, zone)
+    return [hours[row] for row in sorted(hours)], notes, skipped, problems
+
+
+def _days_only(cells: Sequence[Any]) -> bool:
+    """Whether no row has a time of day; of midnights alone some programs write the date."""
+    return len(cells) > 1 and all(re.fullmatch(r"\d{4}-\d\d-\d\d", str(cell).strip()) for cell in cells)
+
+
+def _newest_first(cells: Sequence[Any]) -> bool:
+    """Whether a table of local times runs backwards."""
+    with suppress(ValueError, TypeError, IndexError):
+        first, last = (dt.datetime.fromisoformat(str(cell).strip()) for cell in (cells[0], cells[-1]))
+        return first > last
+    return False
+
+
+def _hour_of(moment: dt.datetime, zone: dt.tzinfo) -> int:
+    """The UTC hour (since 1970) that stands for the orchard's own hour of a moment.
+
+    Where its clocks are half an hour off the whole hours of UTC, that is the hour that begins within its own, so that
+    what was measured from midnight on belongs to the new day.
+    """
+    begins = moment.astimezone(zone).replace(minute=0, second=0, microsecond=0)
+    return -int(-begins.timestamp() // 3600)
 
 
 def table_of(read: Hours, zone: dt.tzinfo, file: str = "weather") -> Weather:

@@ -106,6 +106,36 @@ def test_a_zone_with_half_hours_keeps_every_hour() -> None:
     assert read.temp_c.tolist() == list(range(24))
 
 
+def test_where_clocks_are_half_an_hour_off_midnight_belongs_to_the_new_day() -> None:
+    rows = [f"2026-10-{day:02d}T{hour:02d}:00,{hour},0" for day in (1, 2) for hour in range(24)]
+    read = table(*rows, zone=ADELAIDE)
+    assert read.local_hours(ADELAIDE).tolist() == [*range(24), *range(24)]
+    assert read.until(end_of(dt.date(2026, 10, 1), ADELAIDE)).temp_c.tolist() == list(range(24))
+    with_offset = table(*(row.replace(":00,", ":00+09:30,", 1) for row in rows), zone=ADELAIDE)
+    assert with_offset.start == read.start
+
+
+def test_a_table_that_begins_with_the_newest_hour_is_read_alike() -> None:
+    autumn = [f"2013-11-03T{hour},{temp},0" for hour, temp in
+              (("00:00", 1), ("01:00", 2), ("01:00", 3), ("02:00", 4))]
+    spring = ["2013-03-10T01:00,1,0", "2013-03-10T02:00,9,0", "2013-03-10T03:00,2,0"]
+    for rows in (autumn, spring):
+        assert table(*reversed(rows)).temp_c.tolist() == table(*rows).temp_c.tolist()
+
+
+def test_a_table_of_days_is_refused() -> None:
+    assert problems("2026-05-01,10,12", "2026-05-02,11,0") == [
+        "w.csv, column time: these are days, not hours (found: 2026-05-01). "
+        "Give a row for each hour: a day's sum tells neither wet spells nor frost."]
+    assert len(table("2026-05-01,10,0", "2026-05-01T01:00,11,0")) == 2  # as some programs write midnight
+
+
+def test_a_dew_point_above_the_temperature_is_refused() -> None:
+    found = problems("2026-05-01T06:00,20,19", "2026-05-01T07:00,5,41", header="time,temp_c,dew_point_c")
+    assert found == ["w.csv, row 3, column dew_point_c: the dew point cannot lie above the temperature (found: 41). "
+                     "Check its unit; leave the cell empty if it is not known."]
+
+
 def test_bad_cells_are_named_by_row_and_column() -> None:
     found = problems("2026-05-01T06:00,10,0", "2026-05-01T07:00,99,-1", "2026-05-01T08:00,warm,0", "yesterday,1,0",
                      "2026-05-01T09:00,nan,301")
