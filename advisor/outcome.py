@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Protocol
 
-from advisor.bounds import FigureUse, Resolver
+from advisor.bounds import FigureUse, Resolver, converted, unit_fits
 from advisor.conditions import CONSIDERED, SLOT, Bound, Derive, Kind, Propose, Reserve, Rule, Var
 from advisor.fact import Fact, Value
 from advisor.quantity import show as show_quantity
 
 Show = Callable[[Value, str, str], str]
 
+_NEAR = 0.05  # share of a figure within which a value counts as near it; a round number parts from it by less
 _WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
 
 
@@ -75,7 +76,7 @@ class Spoken:
         """Value, unit and field of each name that a text can speak of."""
         said: dict[str, tuple[Value, str, str]] = {}
         for use in self.figures:
-            said[use.id] = use.value, use.unit, use.id
+            said[use.id] = use.value, use.unit, "" if self._to_the_letter(use) else use.id
         kinds = self.voice.resolver.kinds
         for fact in reversed(self.matched):
             for name, value in fact.fields.items():
@@ -86,6 +87,20 @@ class Spoken:
             fact = self.matched[place]
             said[variable] = fact.fields[name], kinds[fact.kind].fields[name].unit, name
         return said
+
+    def _to_the_letter(self, use: FigureUse) -> bool:
+        """Whether a figure is said as it is, not as the round number near it: where safety decides, and where a value is so
+        near that the round number might read as its other side ("4 in is more than the 4 in ...").
+        """
+        if getattr(self.rule.output, "strength", None) == "must" or isinstance(use.value, str):
+            return True
+        kinds = self.voice.resolver.kinds
+        measured = ((value, kinds[f.kind].fields[n].unit) for f in self.matched for n, value in f.fields.items())
+        return any(
+            isinstance(value, float | int) and unit_fits(unit, use.unit)
+            and abs(converted(value, unit, use.unit) - use.value) <= _NEAR * abs(use.value)
+            for value, unit in measured
+        )  # fmt: skip
 
     def say(self, text: str) -> str:
         """The text filled in; a name of the knowledge that opens it gets its capital, a name of the grower's stays."""

@@ -17,7 +17,7 @@ from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
 from advisor.sentences import in_words, listed, without_noughts
 from advisor.task_hours import task_hours
-from advisor.units_in_text import in_us_units
+from advisor.units_in_text import Telling, in_us_units
 from advisor.weighing import POINTS, Outcome
 
 LONGEST_SUMMARY = 140
@@ -43,7 +43,10 @@ _SAID_STAGES = {"dormant": "winter rest", "leafless": "bare wood", "after-harves
 
 
 def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[Value, str, str], str]:
-    """How values are printed in texts: metric or us, ids by their names, stages by their words."""
+    """How values are printed in texts: metric or us, ids by their names, stages by their words.
+
+    A field that is the id of a figure asks for a round number; whoever wants the figure as it is leaves its id out.
+    """
 
     def show(value: Value, unit: str, field: str) -> str:
         if isinstance(value, bool):
@@ -56,7 +59,8 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
         if unit == "bbch":
             stage = stage_name(round(value))
             return _SAID_STAGES.get(stage, in_words(stage))
-        return quantity.spoken(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
+        tell = quantity.neatly if field in knowledge.figures else quantity.spoken
+        return tell(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
 
     return show
 
@@ -92,7 +96,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
     reasons = reasons_of(one)
     lead = next((p for p in deciding if isinstance(p, Proposal)), None)
     strength = one.strength
-    turned = _in_units(now)
+    turned = _in_units(now, "neat")
     trade_off = _trade_off(one, deciding)
     return Recommendation(
         id=name,
@@ -111,7 +115,9 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         hours=task_hours(now, one, lead) if one.stance in ("do", "look", "wait") else None,
         gains=_lines(one.ledger, "gains"),
         costs=_lines(one.ledger, "costs"),
-        cautions=_unique(map(turned, [*(line for r in reasons for line in r.cautions), *practice.cautions])),
+        cautions=_unique(
+            map(_in_units(now, "cautious"), [*(line for r in reasons for line in r.cautions), *practice.cautions])
+        ),
         evidence=_evidence(decided_by(one) or reasons),
         strength=strength,
         sources=_unique(
@@ -183,7 +189,7 @@ def _summary(now: Situation, one: Outcome, practice: Practice, deciding: Sequenc
         text = f"No rule holds it, but it costs more than it gives here: {practice.name}."
     else:
         text = f"Nothing that is known here speaks against it: {practice.name}."
-    text = _in_units(now)(text)
+    text = _in_units(now, "neat")(text)
     return text if len(text) <= LONGEST_SUMMARY else text[: LONGEST_SUMMARY - 1].rstrip() + "…"
 
 
@@ -286,14 +292,14 @@ def _depends_on(
 
 def _workings(now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation]) -> list[str]:
     texts = (inference.facts[name].text for name in _matched(inference, reasons) if name in inference.facts)
-    turned = _in_units(now)
+    turned = _in_units(now, "measured")
     return _unique(turned(text) for text in texts if text)
 
 
-def _in_units(now: Situation) -> Callable[[str], str]:
+def _in_units(now: Situation, telling: Telling) -> Callable[[str], str]:
     """What turns the metric measures that stand in sentences into the units of the orchard, and no time into today."""
-    units: Callable[[str], str] = in_us_units if now.file.orchard.units == "us" else str
-    return lambda text: without_noughts(units(text))
+    us = now.file.orchard.units == "us"
+    return lambda text: without_noughts(in_us_units(text, telling) if us else text)
 
 
 def _trade_off(one: Outcome, deciding: Sequence[Proposal | Reservation]) -> str | None:

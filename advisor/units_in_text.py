@@ -1,13 +1,18 @@
 """Measures inside sentences, written in metric units, turned into US units for an orchard that is kept in them.
 
-A step that reckons (with "=" in it) or counts degree-hours stays as it is, so that its arithmetic still holds.
+A step that reckons (with "=" in it) or counts degree-hours stays as it is, so that its arithmetic still holds. What was
+measured is turned as it is; the measures of rules and texts are turned into round numbers, and those of cautions
+never into a smaller distance.
 """
 
 from __future__ import annotations
 
 import re
+from typing import Literal
 
-from advisor.quantity import spoken
+from advisor.quantity import neatly, spoken
+
+Telling = Literal["measured", "neat", "cautious"]
 
 _UNITS = {"°C": "degC", "mm": "mm", "cm": "cm", "m": "m", "m2": "m2", "m3": "m3", "kg": "kg", "L": "L",
           "m/s": "m/s"}
@@ -18,17 +23,26 @@ _MEASURE = re.compile(
 _STEP = re.compile(r"(; )")
 
 
-def in_us_units(text: str) -> str:
+def in_us_units(text: str, telling: Telling = "measured") -> str:
     """The sentence with its measures in US units: "low of -1.7 °C" becomes "low of 28.9 °F"."""
+
+    def turned(found: re.Match[str]) -> str:
+        first, word, last, unit = found.groups()
+        shown = _turned(last, unit, telling, text)
+        return shown if first is None else f"{_turned(first, unit, telling, text)} {word} {shown}"
+
     return "".join(
-        part if "=" in part or "degree-" in part else _MEASURE.sub(_turned, part) for part in _STEP.split(text)
+        part if "=" in part or "degree-" in part else _MEASURE.sub(turned, part) for part in _STEP.split(text)
     )
 
 
-def _turned(found: re.Match[str]) -> str:
-    first, word, last, unit = found.groups()
-    shown = _roughly(last, unit)
-    return shown if first is None else f"{_roughly(first, unit)} {word} {shown}"
+def _turned(number: str, unit: str, telling: Telling, text: str) -> str:
+    """One measure; it stays exact where its neat reading stands in the text already, as somebody's own measure."""
+    exact = _roughly(number, unit)
+    if telling == "measured":
+        return exact
+    neat = neatly(float(number), _UNITS[unit], "us", at_least=telling == "cautious")
+    return exact if neat in text and telling == "neat" else neat
 
 
 def _roughly(number: str, unit: str) -> str:

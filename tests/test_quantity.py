@@ -126,6 +126,35 @@ def test_what_is_spoken_is_no_finer_than_anyone_measures(value: float, unit: str
     assert quantity.spoken(value, unit, "us") == us
 
 
+# Round metric measures of rules, as they are and as a US grower would write them: common practice, no source.
+NEAT = [
+    (15, "cm", "5.9 in", "6 in"), (20, "cm", "7.9 in", "8 in"), (50, "cm", "20 in", "20 in"), (8, "cm", "3.1 in", "3.25 in"),
+    (7, "cm", "2.8 in", "2.75 in"), (90, "cm", "35 in", "36 in"), (25, "mm", "0.98 in", "1 in"), (30, "m", "98 ft", "100 ft"),
+    (300, "m", "984 ft", "1000 ft"), (2, "ha", "4.94 acres", "5 acres"), (4.5, "m/s", "10.1 mph", "10 mph"),
+    (45.72, "cm", "18 in", "18 in"), (15.1, "cm", "5.9 in", "5.9 in"),  # not round: stays as it is
+    (1.7, "degC", "35.1 °F", "35.1 °F"), (29, "degC", "84 °F", "84 °F"), (28, "kg/ha", "25 lb/acre", "25 lb/acre"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "unit", "exact", "neat"), NEAT, ids=[f"{v} {u}" for v, u, _, _ in NEAT])
+def test_round_metric_measures_of_rules_are_round_for_us_readers(value: float, unit: str, exact: str, neat: str) -> None:
+    assert quantity.spoken(value, unit, "us") == exact
+    assert quantity.neatly(value, unit, "us") == neat
+    assert quantity.neatly(value, unit) == quantity.spoken(value, unit)
+
+
+@given(st.integers(1, 99), st.sampled_from([("cm", 0.01), ("m", 1.0)]))
+def test_a_distance_kept_for_safety_is_never_told_smaller(number: int, unit: tuple[str, float]) -> None:
+    told = quantity.neatly(number, unit[0], "us", at_least=True)
+    assert number * unit[1] * (1 - 1e-9) <= read(told, "length") <= number * unit[1] * 1.04
+
+
+@given(st.integers(30, 990).map(lambda tenths: float(f"{tenths / 10:.2g}")))
+def test_a_wind_is_never_told_stronger_than_in_three_figures(speed: float) -> None:
+    neat, exact = (read(tell(speed, "m/s", "us"), "speed") for tell in (quantity.neatly, quantity.spoken))
+    assert neat <= exact + 1e-9
+
+
 WRITTEN = {"length": "m", "area": "m2", "volume": "m3", "mass": "kg", "temperature": "degC", "rain": "mm",
            "speed": "m/s", "force": "N", "dose": "kg/ha", "liquid-dose": "L/ha", "strength": "kg/m3",
            "water-rate": "mm/h", "share": "share"}

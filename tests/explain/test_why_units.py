@@ -29,3 +29,14 @@ def test_what_reckons_or_counts_degrees_stays(text: str) -> None:
 
 def test_each_step_is_turned_by_itself() -> None:
     assert in_us_units("2 cm x 3 g = 6 g; chips 2.54 cm deep") == "2 cm x 3 g = 6 g; chips 1 in deep"
+
+
+@pytest.mark.parametrize(("metric", "neat", "cautious"), [
+    ("keep 15 m off", "keep 50 ft off", "keep 50 ft off"),  # 15 m are 49.2 ft
+    ("keep 20 m off", "keep 65 ft off", "keep 66 ft off"),  # 65.6 ft
+    ("between 20 and 60 cm", "between 8 in and 24 in", "between 8 in and 24 in"),
+    ("not 4 in: stop at 10 cm", "not 4 in: stop at 3.9 in", "not 4 in: stop at 4 in"),  # 10 cm are 3.94 in
+])  # fmt: skip
+def test_what_rules_say_is_told_in_round_numbers(metric: str, neat: str, cautious: str) -> None:
+    assert in_us_units(metric, "neat") == neat
+    assert in_us_units(metric, "cautious") == cautious

@@ -229,7 +229,7 @@ def test_cider_fruit_of_grazed_ground_is_picked_from_the_tree_or_heated() -> Non
 
 
 def test_measures_that_stand_in_rules_are_told_in_the_units_of_the_orchard() -> None:
-    """An inch is 2.54 cm, a foot 0.3048 m: 20 cm is 7.9 in, 60 cm 24 in, 15 m 49 ft."""
+    """An inch is 2.54 cm, a foot 0.3048 m: 20 cm is 7.9 in, told as 8, 60 cm 24 in, 15 m 49.2 ft, told as 50."""
     bed = {"id": "bed", "kind": "stem-bed", "plants": ["wild-bergamot"], "area": "40 m2", "distance": "20 m"}
     never = {"kind": "stems", "habitat": "bed", "standing": 0.8, "first_cut": "never"}
     seen = on("2026-03-20", stage("dormant"), never)
@@ -238,7 +238,7 @@ def test_measures_that_stand_in_rules_are_told_in_the_units_of_the_orchard() -> 
         for units in ("metric", "us")
     )
     assert "between 20 and 60 cm" in metric["summary"]
-    assert "between 7.9 in and 24 in" in us["summary"]
+    assert "between 8 in and 24 in" in us["summary"]
     assert not any(" cm" in line or " m," in line for part in ("because", "how", "cautions") for line in us[part])
 
 
