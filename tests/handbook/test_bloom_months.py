@@ -39,16 +39,39 @@ MONTHS = {
 APPLE = dt.date(2026, 5, 3)  # apple full bloom in central Europe (from memory)
 
 
+# Public gardens, universities and nurseries elsewhere (pages read): apple full bloom there (from memory), then the first and
+# last month of flower of each plant.
+PAGES: dict[str, tuple[dt.date, dict[str, tuple[int, int]]]] = {
+    "missouri-plant-finder": (dt.date(2026, 4, 18), {
+        "anise-hyssop": (6, 9), "catmint": (5, 9), "culvers-root": (6, 8), "joe-pye-weed": (7, 9), "pyracantha": (5, 5),
+        "goumi": (4, 5),
+    }),
+    "kpu-plant-database": (dt.date(2026, 4, 25), {"lavender": (6, 8)}),
+    "ohio-state-plants": (dt.date(2026, 4, 18), {"beech": (4, 5)}),
+    "uconn-pollinator-shrubs": (dt.date(2026, 5, 6), {"chokecherry": (5, 6)}),
+    "uconn-plant-database": (dt.date(2026, 5, 6), {"wild-cherry": (5, 5), "wild-plum": (4, 4)}),
+    "umass-stockbridge": (dt.date(2026, 5, 10), {"mountain-mint": (7, 9)}),
+    "allen-centennial-garden": (dt.date(2026, 5, 10), {"winter-aconite": (3, 4)}),
+    "white-oak-nursery": (dt.date(2026, 5, 12), {"blue-false-indigo": (5, 6)}),
+    "pleasant-run-nursery": (dt.date(2026, 4, 28), {"golden-alexanders": (4, 6)}),
+    "michlers-chives": (dt.date(2026, 4, 20), {"chives": (4, 5)}),
+    "arthurs-point-farm": (dt.date(2026, 5, 8), {"lupin": (5, 6)}),
+    "northumbrian-beekeepers": (dt.date(2026, 5, 15), {"ivy": (9, 11)}),
+    "saltspring-seeds": (dt.date(2026, 4, 28), {"sweet-cicely": (5, 6)}),
+}  # fmt: skip
+READ = [(source, apple, name, *span) for source, (apple, spans) in PAGES.items() for name, span in spans.items()]
+
+
 def plant(name: str) -> Plant:
     found = knowledge().resolve(name, kind="plant")
     assert isinstance(found, Plant), name
     return found
 
 
-def weeks(month: int) -> tuple[float, float]:
+def weeks(month: int, apple: dt.date = APPLE) -> tuple[float, float]:
     """A month as weeks from apple full bloom, with a week either way."""
     first, after = dt.date(2026, month, 1), dt.date(2026 + month // 12, month % 12 + 1, 1)
-    return (first - APPLE).days / 7 - 1, (after - APPLE).days / 7 + 1
+    return (first - apple).days / 7 - 1, (after - apple).days / 7 + 1
 
 
 @pytest.mark.parametrize("name", sorted(MONTHS))
@@ -58,6 +81,15 @@ def test_bloom_begins_in_the_first_month_and_ends_in_the_last(name: str) -> None
     begins, ends, _ = MONTHS[name]
     assert weeks(begins)[0] <= bloom.begin <= weeks(begins)[1]
     assert weeks(ends)[0] <= bloom.end <= weeks(ends)[1]
+
+
+@pytest.mark.parametrize(("source", "apple", "name", "begins", "ends"), READ)
+def test_bloom_begins_and_ends_as_its_page_says(source: str, apple: dt.date, name: str, begins: int, ends: int) -> None:
+    bloom = plant(name).bloom
+    assert bloom is not None
+    assert bloom.source == source
+    assert weeks(begins, apple)[0] <= bloom.begin <= weeks(begins, apple)[1]
+    assert weeks(ends, apple)[0] <= bloom.end <= weeks(ends, apple)[1]
 
 
 @pytest.mark.parametrize("name", sorted(MONTHS))
@@ -71,6 +103,10 @@ def test_short_tongues_find_nectar_where_the_flora_has_it_open(name: str) -> Non
 def test_bloom_is_called_published_just_where_the_list_bears_it_out() -> None:
     resting = {p.id for p in knowledge().of_kind(Plant).values() if p.bloom and p.bloom.source == "klotz-2002-biolflor"}
     assert resting == set(MONTHS)
+    of_pages = {
+        (p.id, p.bloom.source) for p in knowledge().of_kind(Plant).values() if p.bloom and p.bloom.source in PAGES
+    }
+    assert of_pages == {(name, source) for source, _, name, _, _ in READ}
 
 
 def test_the_links_of_bloom_are_known_as_well_as_the_bloom() -> None:
