@@ -110,7 +110,7 @@ class Unknown(Shape):
     block: str | None = None
     habitat: str | None = None
     why: str
-    could_change: list[str]
+    could_change: list[str]  # practices, the most urgent first
     minutes: int
 
 

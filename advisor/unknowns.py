@@ -43,10 +43,19 @@ FROM_THE_SKY = {
 
 
 @dataclass
-class _Want:
+class Want:
+    """Why a look is wanted, and what it could change."""
+
     why: set[str] = field(default_factory=set)
-    could_change: set[str] = field(default_factory=set)
+    could_change: dict[str, float] = field(default_factory=dict)  # practice: the urgency that it may have
     weight: float = 0.0
+
+    def may_change(self, practices: Mapping[str, float]) -> None:
+        for practice, urgency in practices.items():
+            self.could_change[practice] = max(urgency, self.could_change.get(practice, 0.0))
+
+    def by_urgency(self) -> list[str]:
+        return sorted(self.could_change, key=lambda practice: (-self.could_change[practice], practice))
 
 
 Key = tuple[str, str | None, str | None, str | None]  # kind, about, block, habitat
@@ -54,17 +63,17 @@ Key = tuple[str, str | None, str | None, str | None]  # kind, about, block, habi
 
 def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook: Rulebook) -> list[Unknown]:
     """Looks that are lacking, the one that could change most first."""
-    wants: dict[Key, _Want] = {}
+    wants: dict[Key, Want] = {}
     reach = Reach(rulebook)
     for undecided in inference.undecided:
         considered = inference.facts[undecided.considered].fields if undecided.considered else {}
-        practices = {str(considered["practice"])} if considered else reach.practices(undecided.rule)
+        practices = _at_stake(considered, inference) if considered else reach.practices(undecided.rule)
         for missing in undecided.missing:
             kind = rulebook.kinds[missing.kind]
             sky = FROM_THE_SKY.get((missing.kind, missing.field or ""))
             if sky is not None:
-                want = wants.setdefault((sky, None, None, None), _Want())
-                want.could_change |= practices
+                want = wants.setdefault((sky, None, None, None), Want())
+                want.may_change(practices)
                 want.weight += reach.weight(undecided.rule)
             if kind.of != "observed" and missing.kind != "stage":
                 continue
@@ -75,20 +84,21 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
             if not block and not habitat and len(now.blocks) == 1:
                 block = now.blocks[0].id
             want = wants.setdefault(
-                (look_at, about if look_at != "tree-stage" else None, _text(block), _text(habitat)), _Want()
+                (look_at, about if look_at != "tree-stage" else None, _text(block), _text(habitat)), Want()
             )
             want.why.add(missing.field or "")
-            want.could_change |= practices
+            want.may_change(practices)
             want.weight += reach.weight(undecided.rule)
     for block_id, stage in now.stages.items():
         if stage.bbch is None or stage.stale or stage.contradicted:
-            want = wants.setdefault(("tree-stage", None, block_id, None), _Want())
+            want = wants.setdefault(("tree-stage", None, block_id, None), Want())
             want.weight += STAGE_UNKNOWN if stage.bbch is None else STAGE_STALE
-            want.could_change |= reach.of_kind("stage")
+            want.may_change(reach.of_kind("stage"))
     if now.lately is not None and now.lately.end < now.now:
-        want = wants.setdefault((_PAST, None, None, None), _Want())
+        want = wants.setdefault((_PAST, None, None, None), Want())
         want.weight += 5.0
-        want.could_change |= {practice for kind, _ in FROM_THE_SKY for practice in reach.of_kind(kind)}
+        for kind_of_fact, _ in FROM_THE_SKY:
+            want.may_change(reach.of_kind(kind_of_fact))
     _drop_what_no_one_asks(now, wants)
     stale = {(s.kind, s.about, s.block, s.habitat): s.date for s in gathered.stale}
     at_odds = {
@@ -108,11 +118,19 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
                 block=block,
                 habitat=habitat,
                 why=_why(now, key, want, stale, at_odds),
-                could_change=sorted(want.could_change),
+                could_change=want.by_urgency(),
                 minutes=MINUTES.get(look_at, ORDINARY_MINUTES),
             )
         )
     return found + [_not_judged(meant) for meant in unjudged(now)]
+
+
+def _at_stake(considered: Mapping[str, object], inference: Inference) -> dict[str, float]:
+    """The practice that is considered, as urgent as it is proposed; what somebody means to do comes before all else."""
+    practice = str(considered["practice"])
+    if considered["made_by"] == "intent":
+        return {practice: 1.0}
+    return {practice: max((p.urgency for p in inference.proposals if p.practice == practice), default=0.0)}
 
 
 def _not_judged(meant: Intent) -> Unknown:
@@ -129,7 +147,7 @@ def _not_judged(meant: Intent) -> Unknown:
     )
 
 
-def _drop_what_no_one_asks(now: Situation, wants: dict[Key, _Want]) -> None:
+def _drop_what_no_one_asks(now: Situation, wants: dict[Key, Want]) -> None:
     """Looks that can find nothing: snow while trees grow, fallen leaves from bloom to harvest, fruit before it sets,
     troubles of fruit that is not there.
 
@@ -162,7 +180,7 @@ def can_find(now: Situation, look_at: str, about: str | None, block: str | None)
 def _why(
     now: Situation,
     key: Key,
-    want: _Want,
+    want: Want,
     stale: Mapping[Key, object],
     at_odds: set[tuple[str, str | None, str]],
 ) -> str:
@@ -206,35 +224,47 @@ def _text(value: object) -> str | None:
 
 
 class Reach:
-    """Which practices a rule can lead to, through whatever it derives."""
+    """Which practices a rule can lead to, through whatever it derives, and how urgent each may be then."""
 
     def __init__(self, rulebook: Rulebook) -> None:
         self.readers: dict[str, list[Rule]] = {}
         for rule in rulebook.rules:
             for condition in (*rule.when, *rule.unless):
                 self.readers.setdefault(condition.kind, []).append(rule)
-        self._known: dict[str, frozenset[str]] = {}
+        proposed = Want()
+        for rule in rulebook.rules:
+            if isinstance(rule.output, Propose):
+                proposed.may_change(self.practices(rule))
+        self.proposed = proposed.could_change
+        self._known: dict[str, Mapping[str, float]] = {}
 
-    def practices(self, rule: Rule) -> set[str]:
+    def practices(self, rule: Rule) -> Mapping[str, float]:
         output = rule.output
         if isinstance(output, Propose):
-            return set() if isinstance(output.practice, Var) else {str(output.practice)}
+            return {} if isinstance(output.practice, Var) else {str(output.practice): _urgency(output)}
         if isinstance(output, Reserve):
-            return rule.practices_considered()
+            return {practice: self.proposed.get(practice, 0.0) for practice in rule.practices_considered()}
         assert isinstance(output, Derive)
-        return set(self.of_kind(output.kind))
+        return self.of_kind(output.kind)
 
-    def of_kind(self, kind: str) -> frozenset[str]:
+    def of_kind(self, kind: str) -> Mapping[str, float]:
         """Practices that any rule reading this kind can lead to."""
         if kind not in self._known:
-            self._known[kind] = frozenset()  # a chain that comes back to itself adds nothing
-            self._known[kind] = frozenset(p for rule in self.readers.get(kind, ()) for p in self.practices(rule))
+            self._known[kind] = {}  # a chain that comes back to itself adds nothing
+            found = Want()
+            for rule in self.readers.get(kind, ()):
+                found.may_change(self.practices(rule))
+            self._known[kind] = found.could_change
         return self._known[kind]
 
     def weight(self, rule: Rule) -> float:
         output = rule.output
         if isinstance(output, Propose):
-            return output.urgency if isinstance(output.urgency, float | int) else 0.5
+            return _urgency(output)
         if isinstance(output, Reserve):
             return 1.0 if output.unseen == "wait" else PASSING
         return PASSING * len(self.practices(rule))
+
+
+def _urgency(output: Propose) -> float:
+    return output.urgency if isinstance(output.urgency, float | int) else 0.5
