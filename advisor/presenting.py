@@ -21,6 +21,7 @@ from advisor.units_in_text import Telling, in_us_units
 from advisor.weighing import POINTS, Outcome
 
 LONGEST_SUMMARY = 140
+SOON = 14  # days within which trees and time of year are taken as they are now for what is meant (common practice, no source)
 REAL_TRADE = 2.0  # score that gain and cost must both have to be told as a trade-off: a fair link of its own
 
 _WON_BY = {
@@ -116,7 +117,10 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         gains=_lines(one.ledger, "gains"),
         costs=_lines(one.ledger, "costs"),
         cautions=_unique(
-            map(_in_units(now, "cautious"), [*(line for r in reasons for line in r.cautions), *practice.cautions])
+            map(
+                _in_units(now, "cautious"),
+                [*_judged_early(now, one), *(line for r in reasons for line in r.cautions), *practice.cautions],
+            )
         ),
         evidence=_evidence(decided_by(one) or reasons),
         strength=strength,
@@ -130,6 +134,20 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         figures=_figures(reasons),
         trade_off=None if trade_off is None else turned(trade_off),
     )
+
+
+def _judged_early(now: Situation, one: Outcome) -> list[str]:
+    """What is meant for a later day is judged by the trees and the season of today, and that is said: no rule can know how
+    far the trees will be, and a limit of the season, such as that for nests, may hold on the day itself.
+    """
+    meant = max((wish.day for wish in one.wishes), default=0.0)
+    if meant <= SOON:
+        return []
+    late = one.stance == "do" and one.closes is not None and one.closes < meant
+    day, today = _day(now, meant), now.on
+    ends = f"{day} lies after this window, and " if late else ""
+    told = f"{ends}this is judged by the trees and the time of year of {today}, not of {day}: ask again shortly before."
+    return [told[:1].upper() + told[1:]]
 
 
 def reasons_of(one: Outcome) -> list[Proposal | Reservation]:
