@@ -59,7 +59,7 @@ ZONES = {
     "kpu-plant-database": {
         "chokecherry": "2", "hawthorn": "5", "ivy": "5", "linden": "3", "beech": "5", "cherry-plum": "5", "dogwood": "2",
         "crab-apple": "4", "cotoneaster": "5", "honeysuckle": "5", "lavender": "5", "sage": "5", "thyme": "4", "lovage": "4",
-        "tansy": "4", "daisy": "4",
+        "tansy": "4", "daisy": "4", "mint": "3", "self-heal": "3",
     },
     "delaware-botanic-gardens": {"hazel": "4", "black-locust": "4", "elm": "3"},
     "uconn-plant-database": {"wild-cherry": "3", "wild-plum": "3"},
@@ -74,6 +74,10 @@ ZONES = {
     "white-oak-nursery": {"boneset": "3"}, "highlands-garden-club": {"oxeye-daisy": "4"},
     "gardens-of-the-blue-ridge": {"lupin": "4"}, "conifer-society": {"common-juniper": "3"},
     "oregon-landscape-plants": {"savin-juniper": "4"}, "deeproot-plant-base": {"yew": "6"},
+    "penn-state-comfrey": {"common-comfrey": "3"}, "cricket-hill-garden": {"lungwort": "4"},
+    "minnesota-currants": {"currant": "3a"}, "schumachers-nursery": {"white-cedar": "2"},
+    "plants-to-grow": {"wild-strawberry": "4"}, "west-coast-seeds": {"alsike-clover": "3"},
+    "outdoor-guide-clover": {"crimson-clover": "6"},
 }  # fmt: skip
 PRINTED = {name: (source, zone) for source, zones in ZONES.items() for name, zone in zones.items()}
 # Plants on a list of nectar plants that grow in zone 5 (Wikipedia, copies of parts read).
