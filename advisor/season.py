@@ -16,7 +16,7 @@ import numpy as np
 
 from advisor.blocks import Block
 from advisor.observation import PlantBloom, Seen, TreeStage
-from advisor.science.spring_heat import MCINTOSH, HeatAnchor, running_sum, sum_at_stage
+from advisor.science.spring_heat import MCINTOSH, SPREAD, HeatAnchor, running_sum, sum_at_stage
 from advisor.stages import STAGES, bbch_of, stage_name
 from advisor.weather import Weather, end_of
 
@@ -33,6 +33,7 @@ AFTER_PICKING = 87
 # Colouring is left out: how long fruit takes to it is the cultivar's own. Picking of a block is over in two months.
 _SLOWEST = ((51, -20), (53, 0), (54, 14), (56, 28), (57, 42), (60, 54), (65, 64), (69, 80), (71, 94), (73, 122), (75, 157))
 _PICKING_LASTS = 60
+_SAME_STAGE = 4  # codes that a word and a number may differ by and still be about one stage
 _KEPT = 21  # days that what was seen is kept as it was, as "at least"
 
 
@@ -203,10 +204,16 @@ def _stages_seen(block: Block, observations: Iterable[Seen], on: dt.date) -> lis
     found = []
     for seen in observations:
         if isinstance(seen, TreeStage) and seen.date <= on and seen.habitat is None and seen.block in (None, block.id):
-            code = seen.code(block.fruit)
-            if code is not None:
-                found.append((seen.date, code, seen))
+            found += [(seen.date, code, seen) for code in _codes(seen, block.fruit)]
     return sorted(found, key=lambda item: (item[0], item[1], item[2].id))
+
+
+def _codes(seen: TreeStage, fruit: str) -> list[int]:
+    """The codes that one look gives: two where its word and its number are not about the same stage."""
+    code, by_word = seen.code(fruit), bbch_of(seen.stage, fruit) if seen.stage else None
+    if code is None or by_word is None or abs(code - by_word) <= _SAME_STAGE:
+        return [] if code is None else [code]
+    return [code, by_word]
 
 
 def _newest(on: dt.date, block: Block, observations: Iterable[Seen], latitude: float) -> _Sighting | None:
@@ -226,7 +233,7 @@ def _newest(on: dt.date, block: Block, observations: Iterable[Seen], latitude: f
         code, seen = here[0][1], here[0][2]
         if code >= LEAVES_FALL and (day - start).days <= WINTER_DAYS and (current is None or current.bbch == 0):
             code = 0  # bare trees before spring are at rest
-        ids = tuple(item[2].id for item in here)
+        ids = tuple(dict.fromkeys(item[2].id for item in here))
         remarks: tuple[str, ...] = ()
         at_odds = len({item[1] for item in here}) > 1
         if at_odds:
@@ -239,7 +246,8 @@ def _newest(on: dt.date, block: Block, observations: Iterable[Seen], latitude: f
                                 (*current.remarks, f"On {day} BBCH {code} was written, but a season does not go back: "
                                                    f"one of the two is wrong, look again."))
             continue
-        current = _Sighting(code, day, seen.stage, ids, at_odds, remarks)
+        word = seen.stage if len(_codes(seen, block.fruit)) == 1 else None
+        current = _Sighting(code, day, word, ids, at_odds, remarks)
     return current
 
 
@@ -316,9 +324,13 @@ class _Heat:
 
 
 def _fitting(bbch: int, here: float) -> float:
-    """The sum to count on from: the season's own where it fits the stage that was seen, otherwise about the stage's."""
+    """The sum to count on from: the season's own where it fits the stage that was seen, otherwise about the stage's.
+
+    It does not fit late trees: green tip does not open to bloom within days because others bloom by then.
+    """
     low = max((anchor.low for anchor in MCINTOSH if anchor.bbch <= bbch), default=0.0)
-    high = min((anchor.middle for anchor in MCINTOSH if anchor.bbch > bbch), default=np.inf)
+    ahead = [anchor.middle for anchor in MCINTOSH if anchor.bbch > bbch]
+    high = min(*ahead, sum_at_stage(bbch) + SPREAD) if ahead else np.inf
     return here if low <= here < high else min(sum_at_stage(bbch), high - 1e-6)
 
 

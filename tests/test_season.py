@@ -142,6 +142,19 @@ def test_of_two_on_one_day_the_earlier_is_certain() -> None:
     assert len(stage.observations) == 2
 
 
+def test_a_word_and_a_number_that_are_not_one_stage_contradict_each_other() -> None:
+    def both(word: str, code: int) -> TreeStage:
+        return TreeStage.model_validate({"kind": "tree-stage", "date": "2026-05-06", "stage": word, "bbch": code,
+                                         "block": "mac"})
+
+    stage = at("2026-05-06", both("petal-fall", 57))
+    assert (stage.bbch, stage.name, stage.word, stage.contradicted) == (57, "pink", None, True)
+    assert len(stage.observations) == 1
+    assert "BBCH 57 and 69 were seen: the observations contradict each other" in stage.why
+    fits = at("2026-05-06", both("full-bloom", 63))
+    assert (fits.bbch, fits.word, fits.contradicted) == (63, "full-bloom", False)
+
+
 def test_a_season_does_not_go_back() -> None:
     stage = at("2026-05-20", seen("2026-05-15", "petal-fall"), seen("2026-05-19", "pink"))
     assert (stage.bbch, stage.contradicted) == (69, True)
@@ -192,6 +205,16 @@ def test_published_sums_of_mcintosh() -> None:
     }
     sums = [sum_at_stage(code) for code in (0, 51, 53, 54, 56, 57, 59, 60, 65, 69)]
     assert sums == sorted(sums)
+
+
+def test_late_trees_are_counted_on_from_the_sum_of_the_stage_they_show() -> None:
+    # 10 °F days a day: on 5 February 360, where McIntosh is about to bloom; these trees show green tip only, which others
+    # show at 92.5, so bloom (384) lies 30 days ahead. The published sums stand in the test above.
+    weather = steady((53 - 32) / 1.8, "2026-01-01", "2026-03-31")
+    late = at("2026-03-31", seen("2026-02-05", "green-tip"), weather=weather)
+    assert late.anchors["full-bloom"].likely == day("2026-03-07")
+    in_time = at("2026-03-31", seen("2026-01-14", "green-tip"), weather=weather)
+    assert in_time.anchors["full-bloom"].likely == day("2026-02-08")
 
 
 def test_steady_warmth_reaches_each_anchor_on_the_day_it_should() -> None:

@@ -40,6 +40,7 @@ MCINTOSH: tuple[HeatAnchor, ...] = (
 # About where the stages between stand on the same scale (from memory). Used only to count on from a stage that was seen
 # when the season's own sum does not fit it, never to name a stage.
 BETWEEN: dict[int, float] = {0: 0.0, 51: 60.0, 54: 150.0, 56: 215.0, 57: 290.0, 59: 340.0, 60: 355.0}
+SPREAD = 75.0  # by which a stage may stand above its sum and still fit it: about half the span of green tip (from memory)
 
 
 def running_sum(temp_c: ArrayLike) -> NDArray[np.float64]:
