@@ -203,12 +203,13 @@ def parse_json(text: str, file: str) -> Document:
         return mapping
 
     def refuse(word: str) -> Any:
-        raise InputError(Problem(file, "", f"{word} is not a number", "Leave out what is not known.", None, word))
+        said, mend = f"{word} is not a number", "Leave out what is not known."
+        raise InputError(Problem(file, "", said, mend, _line_of_bare(word, text), word))
 
     def whole(digits: str) -> int:
         if len(digits) > 15 and abs(int(digits[:4000])) > MOST_WHOLE:
             said = "the number is too large to mean anything here"
-            raise InputError(Problem(file, "", said, "Check it.", None, digits[:40]))
+            raise InputError(Problem(file, "", said, "Check it.", _line_of_bare(digits, text), digits[:40]))
         return int(digits)
 
     try:
@@ -236,6 +237,14 @@ def parse_json(text: str, file: str) -> Document:
         except UnicodeEncodeError:
             raise InputError(Problem(file, "", "half a sign (\\ud800 to \\udfff) stands alone", "Take it out.")) from None
     return Document(data, file)
+
+
+def _line_of_bare(word: str, text: str) -> int | None:
+    """The line of JSON text on which a word first stands outside quotes."""
+    for found in re.finditer(rf'"(?:\\.|[^"\\])*"|(?<![\w.+-])({re.escape(word[:100])})', text):
+        if found.group(1):
+            return text.count("\n", 0, found.start()) + 1
+    return None
 
 
 def _check_depth(data: Any, file: str) -> None:

@@ -105,7 +105,7 @@ def resolve(kind: str, word: object) -> str:
             return form
         if form in others:
             return others[form]
-    close = nearest(name, [*ids, *others])
+    close = one_name_each(nearest(name, [*ids, *others], 12), others)[:3]
     offer = f"Did you mean {' or '.join(close)}? " if close else ""
     raise Unreadable(f"{word[:60]!r} is no {kind.replace('trouble', 'pest or disease')} that is known here",
                      f"{offer}Write other:{name[:40]} to keep a name that is not known.")
@@ -119,6 +119,14 @@ def nearest(word: str, names: Iterable[str], most: int = 3) -> list[str]:
     shared = [name for name in names if parts & set(re.split(r"[-_ ]", name)) and name not in close]
     shared.sort(key=lambda name: -difflib.SequenceMatcher(None, word.lower(), name).ratio())
     return [*close, *shared][:most]
+
+
+def one_name_each(names: Iterable[str], others: Mapping[str, str]) -> list[str]:
+    """The names, without those that stand for the same as an earlier one: ladybird, not ladybug as well."""
+    first: dict[str, str] = {}
+    for name in names:
+        first.setdefault(others.get(name, name), name)
+    return list(first.values())
 
 
 def _names(kind: str) -> tuple[frozenset[str], Mapping[str, str]]:

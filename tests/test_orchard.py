@@ -12,6 +12,7 @@ import yaml
 from advisor import load_orchard, words
 from advisor.blocks import nearest_region
 from advisor.errors import InputError
+from advisor.quantity import Unreadable
 from advisor.reading import read_document
 
 FULL: dict[str, Any] = {
@@ -288,6 +289,15 @@ HABITATS = "hedge flower-strip meadow stem-bed tussock-bank wood-edge pond nest-
 ])  # fmt: skip
 def test_the_words_that_growers_use_are_known(kind: str, listed: str) -> None:
     assert set(listed.split()) - words.known(kind) == set()
+
+
+def test_of_two_names_for_one_thing_only_one_is_offered() -> None:
+    for kind, word, offered in (("ally", "ladybrid", "ladybird"), ("plant", "junipr", "juniper")):
+        with pytest.raises(Unreadable) as refused:
+            words.resolve(kind, word)
+        names = refused.value.mend.partition("Did you mean ")[2].partition("?")[0].split(" or ")
+        assert names[0] == offered
+        assert len({words.resolve(kind, name) for name in names}) == len(names)
 
 
 def test_other_names_that_growers_use() -> None:

@@ -59,6 +59,13 @@ def test_refused_json(text, says):
         parse_json(text, "orchard.json")
 
 
+def test_a_bare_word_in_json_that_is_no_number_is_found_by_its_line():
+    for bare in ("NaN", "-Infinity", "9" * 30):
+        with pytest.raises(InputError) as refused:
+            parse_json(f'{{"note": "not {bare}",\n "rain": {bare}}}', "a.json")
+        assert refused.value.problems[0].line == 2
+
+
 def test_a_file_that_is_too_large_or_missing_is_refused(tmp_path):
     large = tmp_path / "large.yaml"
     large.write_text("a" * (MOST_BYTES + 1))
