@@ -191,7 +191,7 @@ def _record(cells: Mapping[str, str]) -> dict[str, Any]:
             continue
         if name.startswith("results."):
             record.setdefault("results", {})[name.removeprefix("results.")] = value
-        elif name == "with":
+        elif name in ("with", "plants"):
             record[name] = [part.strip() for part in value.replace(";", ",").split(",") if part.strip()]
         else:
             record[name] = value

@@ -263,6 +263,14 @@ def test_csv_reads_like_records() -> None:
     assert intent.with_ == ("kelp", "fish-liquid")  # type: ignore[attr-defined]
 
 
+def test_lists_of_a_csv_are_parted_by_semicolons() -> None:
+    text = "date,kind,practice,with,plants\n2026-05-18,intent,spread-ramial-chips,,hazel; apple\n"
+    rows, problems = records_of_csv(text, "meant.csv")
+    (meant,), wrong = read_observations(rows.records, Document(None, "meant.csv"), (), ZONE, rows.where)
+    assert problems == wrong == []
+    assert meant.plants == ("hazel", "apple")
+
+
 def test_csv_problems_name_row_and_column() -> None:
     bad = CSV.replace("0.9", "7").replace("3,trap", "3,trop").replace("2.1 %", "2.1")
     rows, _ = records_of_csv(bad, "seen.csv")

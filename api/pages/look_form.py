@@ -12,10 +12,10 @@ from pydantic import BeforeValidator
 
 from advisor import given, stages, words
 from advisor.api.pages import saying
-from advisor.api.pages.looks import ANYWHERE, BLOCKS, HABITATS, LOOKS, PLACES, RESULT_UNITS, Look, asks
+from advisor.api.pages.looks import ANYWHERE, BLOCKS, HABITATS, LOOKS, PARTS, PLACES, RESULT_UNITS, Look, asks
 from advisor.ecosystem import Knowledge, Material, Practice, knowledge
 from advisor.errors import InputError, Problem
-from advisor.observation import KINDS
+from advisor.observation import KINDS, Part
 from advisor.orchard import OrchardFile
 from advisor.sentences import in_words
 
@@ -135,6 +135,8 @@ class _Builder:
         if name == "stage":
             return {**found, "widget": "pick", **self._stages(found["value"])}
         type_, options = type_of(kind, name)
+        if _several(kind, name):
+            return {**found, "widget": "text"}
         if options:
             return {**found, "widget": "pick", "options": [_option(one, found["value"]) for one in options]}
         if type_ == "Flag":
@@ -213,7 +215,14 @@ def type_of(kind: str, name: str) -> tuple[str, tuple[str, ...]]:
     return (names[0] if names else "Number" if name == "starch" else "Text"), ()
 
 
+def _several(kind: str, name: str) -> bool:
+    """Whether a field takes a list; a form has one line for it, parted by commas."""
+    return any(get_origin(part) is tuple for part in parts_of(_field_info(kind, name).annotation))
+
+
 def _field_info(kind: str, name: str) -> Any:
+    if name in PARTS:
+        return Part.model_fields[name.rpartition(".")[2]]
     fields = KINDS[kind].model_fields
     return next(info for key, info in fields.items() if name in (key, info.alias))
 
@@ -273,6 +282,7 @@ def observation_of(form: Mapping[str, str], file: OrchardFile) -> Shown:
         said = f"there is no place {place[:40]!r} in this orchard any more" if place else "no place is chosen"
         raise InputError(Problem("form", "place", said, "Choose where."))
     look = LOOKS[kind]
+    parts: dict[str, Shown] = {}
     for name in (*look.first, *look.more, "note"):
         value = form.get(name, "")
         if not value:
@@ -284,16 +294,26 @@ def observation_of(form: Mapping[str, str], file: OrchardFile) -> Shown:
             value = f"{value} {unit}"
         if name.startswith("results."):
             found.setdefault("results", {})[name.removeprefix("results.")] = value
+        elif name in PARTS:
+            _, number, field = name.split(".")
+            parts.setdefault(number, {})[field] = value
+        elif name != "note" and _several(kind, name):
+            found[name] = [one.strip() for one in re.split("[,;]", value) if one.strip()]
         else:
             found[name] = value
-    return found
+    return {**found, "parts": list(parts.values())} if parts else found
 
 
-def problems_by_field(fault: InputError) -> dict[str, list[str]]:
+def problems_by_field(fault: InputError, form: Mapping[str, str] | None = None) -> dict[str, list[str]]:
     """What is wrong, by the field of the form."""
     found: dict[str, list[str]] = {}
+    filled = list(dict.fromkeys(name.split(".")[1] for name in PARTS if (form or {}).get(name)))
     for problem in fault.problems:
         name = re.sub(r"^\[\d+\]\.?", "", problem.place)
+        part = re.fullmatch(r"parts\[(\d+)\](?:\.(\w+))?", name)
+        if part and int(part[1]) < len(filled):
+            name = f"parts.{filled[int(part[1])]}.{part[2] or 'material'}"
+        name = re.sub(r"\[\d+\]$", "", name)
         name = "place" if name in ("block", "habitat") else name
         text = f"{saying.sentence(problem.message)}. {problem.mend}".strip()
         found.setdefault(name, []).append(text)

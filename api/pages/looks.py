@@ -33,6 +33,9 @@ GROUPS = {
     "tests": "Tests and heaps",
 }
 
+# What a heap is made of: so many stuffs are asked for, the rest can be told in a file.
+PARTS = tuple(f"parts.{number}.{field}" for number in range(4) for field in ("material", "mass", "moisture"))
+
 LOOKS: dict[str, Look] = {
     look.kind: look
     for look in (
@@ -69,8 +72,8 @@ LOOKS: dict[str, Look] = {
         Look("wildlife-sign", "Birds and other animals", ("who",), (), ANYWHERE, group="creatures"),
         Look("work", "Work that is done", ("practice", "hours"), ("amount", "material", "target"), ANYWHERE,
              group="work"),
-        Look("intent", "Work that you mean to do", ("practice", "day"), ("material", "target", "amount"), ANYWHERE,
-             group="work"),
+        Look("intent", "Work that you mean to do", ("practice", "day"),
+             ("material", "target", "amount", "depth", "plants", "thickness", "fresh"), ANYWHERE, group="work"),
         Look("forecast", "The forecast", ("day", "low", "high", "rain"), ("frost", "sky", "wind"), "orchard",
              group="work"),
         Look("snow", "Snow", ("depth",), (), ANYWHERE, (97, 52), "work"),
@@ -78,7 +81,7 @@ LOOKS: dict[str, Look] = {
              ("cultivar",), group="tests"),
         Look("soil-test", "Soil test", ("results.ph", "results.organic_matter", "results.P", "results.K"), (),
              group="tests"),
-        Look("heap", "Compost heap", ("feel", "smell"), (), "orchard", group="tests"),
+        Look("heap", "Heap of compost or chips", ("feel", "smell"), (*PARTS, "goal_cn"), "orchard", group="tests"),
     )
 }  # fmt: skip
 
@@ -111,6 +114,8 @@ ASKS: dict[str, str] = {
     "results.B": "Boron", "results.ph": "pH", "results.organic_matter": "Organic matter", "abundance": "How many",
     "target": "For or against what", "mummies.at": "They hang or lie on", "bees.at": "Where",
     "limbs": "The limbs are", "note": "Note",
+    "goal_cn": "Carbon to one of nitrogen, as you want it", "intent.depth": "How deep", "thickness": "Thickest branch in the chips",
+    "plants": "Chips of which trees, parted by commas", "intent.fresh": "Chips used fresh",
 }  # fmt: skip
 
 # Units of results of tests, which their names alone do not say (leaf tests tell trace elements in ppm).
@@ -119,4 +124,8 @@ RESULT_UNITS = {"results.B": "ppm", "results.ph": "", "soil-test.results.P": "pp
 
 def asks(kind: str, field: str) -> str:
     """What a form asks for a field."""
+    if field in PARTS:
+        _, number, part = field.split(".")
+        ask = {"material": "Stuff {}", "mass": "How much of stuff {}", "moisture": "Water in stuff {}, by weight"}[part]
+        return ask.format(int(number) + 1)
     return ASKS.get(f"{kind}.{field}") or ASKS.get(field) or field.replace("_", " ").capitalize()

@@ -70,7 +70,7 @@ async def record(
     try:
         id, said = await in_turn(request, _record, request, orchard, form, key, visitor.name)
     except InputError as fault:
-        problems = problems_by_field(fault)
+        problems = problems_by_field(fault, form)
         if by_script:
             return JSONResponse({"problems": problems}, 422, headers=HEADERS)
         context = await in_turn(request, _walk, request, visitor, orchard, on, form, problems)
@@ -218,7 +218,9 @@ def _plain(value: Any) -> str:
     if isinstance(value, Mapping):
         return ", ".join(f"{name} {_plain(one)}" for name, one in value.items())
     if isinstance(value, list | tuple):
-        return ", ".join(map(_plain, value))
+        return ", ".join(
+            " ".join(map(_plain, one.values())) if isinstance(one, Mapping) else _plain(one) for one in value
+        )
     if isinstance(value, dt.date):
         return value.isoformat()
     return in_words(str(value)) if isinstance(value, str) and value.replace("-", "").isalpha() else str(value)

@@ -74,6 +74,18 @@ def test_a_choice_is_taken_back_by_a_second_tap(open_page: Callable[..., Any]) -
     expect(fresh.locator("input")).not_to_be_checked()
 
 
+@pytest.mark.parametrize("script", [True, False])
+def test_a_heap_is_kept_by_what_is_in_it(open_page: Callable[..., Any], house: str, script: bool) -> None:
+    page = open_page(f"{WALK}&kind=heap", java_script_enabled=script)
+    look = fold(page, "Heap of compost or chips")
+    look.locator("summary", has_text="More").click()
+    look.get_by_label("Stuff 1", exact=True).fill("straw")
+    look.get_by_label("How much of stuff 1").fill("20" if script else "30")
+    look.get_by_role("button", name="Keep it").click()
+    expect(page.locator("#said")).to_contain_text("Kept: Heap of compost or chips, whole orchard: parts straw")
+    assert ("20 kg" if script else "30 kg") in json.dumps(kept(house, "heap"))
+
+
 def test_an_empty_form_is_not_kept(open_page: Callable[..., Any]) -> None:
     page = open_page(WALK)
     look = fold(page, "Grass and flowers below, plums")

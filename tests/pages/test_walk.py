@@ -84,7 +84,8 @@ def fill(field: dict[str, Any]) -> str:
         return "3 kg"
     if field["name"] == "first_cut":
         return "never"
-    return {"material": "hay", "target": "voles"}.get(field["name"], "5,5" if field["unit"] == "°C" else "5")
+    known = {"material": "hay", "target": "voles", "plants": "apple, hazel", "goal_cn": "30"}
+    return known.get(field["name"].rpartition(".")[2], "5,5" if field["unit"] == "°C" else "5")
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
@@ -140,6 +141,43 @@ def test_a_unit_goes_with_its_number(demo: Any) -> None:
                                           "in_flower": "20 %"}  # fmt: skip
     assert observation_of({**form, "height": "30 cm"}, demo)["height"] == "30 cm"  # a unit that was written counts
     assert observation_of({**form, "height": "2,5"}, demo)["height"] == "2.5 in"
+
+
+HEAP = {"date": DEMO_DAY, "kind": "heap", "place": "whole-orchard", "parts.0.material": "straw", "parts.0.mass": "20",
+        "parts.0.mass.unit": "kg", "parts.2.material": "horse-manure", "parts.2.mass": "60", "parts.2.mass.unit": "kg",
+        "parts.2.moisture": "70", "parts.2.moisture.unit": "%", "goal_cn": "30"}  # fmt: skip
+
+
+def test_a_heap_is_told_by_what_is_in_it(demo: Any) -> None:
+    found = observation_of(HEAP, demo)
+    assert found["parts"] == [{"material": "straw", "mass": "20 kg"},
+                              {"material": "horse-manure", "mass": "60 kg", "moisture": "70 %"}]  # fmt: skip
+    assert told(found) == (
+        "Heap of compost or chips, whole orchard: goal cn 30, parts straw 20 kg, horse manure 60 kg 70 %"
+    )
+
+
+def test_chips_are_told_by_their_trees_and_thickness(demo: Any) -> None:
+    form = {"date": DEMO_DAY, "kind": "intent", "place": "upper", "practice": "spread-ramial-chips", "fresh": "yes",
+            "plants": "hazel, apple", "thickness": "5", "thickness.unit": "cm"}  # fmt: skip
+    found = observation_of(form, demo)
+    assert (found["plants"], found["thickness"], found["fresh"]) == (["hazel", "apple"], "5 cm", "yes")
+
+
+def test_what_is_wrong_with_a_stuff_of_a_heap_stands_beside_that_stuff(client: Any) -> None:
+    refused = client.post(WALK, data=form_of(client, **{**HEAP, "parts.2.material": "moon-dust"}))
+    assert refused.status_code == 422
+    assert re.search(r'id="f0-parts-2-material-wrong">[^<]*moon-dust', refused.text)
+    lacking = client.post(WALK, data=form_of(client, **{**HEAP, "parts.2.mass": ""}))
+    assert re.search(r'id="f0-parts-2-mass-wrong">', lacking.text)
+    assert client.post(WALK, data=form_of(client, **HEAP)).status_code == 303
+    assert [len(one["parts"]) for one in seen(client) if one["kind"] == "heap"] == [2]
+
+
+def test_an_unknown_tree_among_the_chips_is_named_beside_its_line(client: Any) -> None:
+    form = form_of(client, kind="intent", place="upper", practice="spread-ramial-chips", plants="hazel, moonwood")
+    refused = client.post(WALK, data=form)
+    assert re.search(r'id="f0-plants-wrong">[^<]*moonwood', refused.text)
 
 
 def test_a_place_that_is_gone_is_refused_by_name(demo: Any) -> None:

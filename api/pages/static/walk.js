@@ -43,7 +43,7 @@ function inWords(form, fields) {
     if (field.type === "hidden") continue;
     const words = field instanceof HTMLSelectElement ? field.selectedOptions[0].textContent : value.replaceAll("-", " ");
     const unit = /[a-z%°]/i.test(value) ? "" : fields[`${name}.unit`] || "";
-    parts.push(`${name.replace("results.", "").replaceAll("_", " ")} ${words} ${unit}`.trim());
+    parts.push(`${name.replace(/^(results|parts\.\d)\./, "").replaceAll("_", " ")} ${words} ${unit}`.trim());
   }
   const place = fields.place && !form.dataset.title.endsWith(fields.place) ? `, ${fields.place.replaceAll("-", " ")}` : "";
   return `${form.dataset.title}${place}: ${parts.join(", ") || "seen"}`;
@@ -76,7 +76,7 @@ page.addEventListener("submit", (event) => {
   if (!form.matches("form[data-record]")) return;
   const fields = fieldsOf(form);
   const wanted = form.dataset.oneOf.split(" ").filter(Boolean);
-  const told = Object.keys(fields).some((name) => wanted.includes(name) || name.startsWith("results."));
+  const told = Object.keys(fields).some((name) => wanted.includes(name.split(".")[0]) || name.startsWith("results."));
   if (wanted.length && !told) {
     event.preventDefault();
     complain(form, "Fill in at least one line, or there is nothing to keep.");
