@@ -14,10 +14,10 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import combinations, count
+from itertools import combinations
 from typing import Any
 
 from advisor.bounds import Resolver
@@ -48,14 +48,11 @@ class Program:
         self.resolver = resolver
         self.sieves: dict[str, Sieve] = {}
         self._rulesets: dict[str, Ruleset] = {}
-        self._numbers = count()  # of the conditions, over all kinds
-        self.matchers = tuple(self._compiled(number, rule) for number, rule in enumerate(rules))
-        asked = Counter(condition.kind for matcher in self.matchers for condition in matcher.rule.conditions())
-        kind_of = {number: kind for kind, sieve in self.sieves.items() for number in sieve.numbers(sieve.every)}
-        for (
-            matcher
-        ) in self.matchers:  # what a rule considers is one practice of many, and a kind that few ask for is rare
-            matcher.wanted.sort(key=lambda number: (kind_of[number] != CONSIDERED, asked[kind_of[number]]))
+        rules = tuple(rules)
+        asked = Counter(condition.kind for rule in rules for condition in rule.conditions())
+        # What a rule considers is one practice of many; other than that, a kind that few ask for is rare.
+        rarity = {kind: 0 if kind == CONSIDERED else number for kind, number in asked.items()}
+        self.matchers = tuple([self._compiled(number, rule, rarity) for number, rule in enumerate(rules)])
         self._layers = {layer: Layer(one for one in self.matchers if one.rule.layer == layer) for layer in LAYERS}
 
     @cached_property
@@ -85,7 +82,7 @@ class Program:
             matcher = senders[places[0]]
             yield matcher, tuple([facts[place] for place in places[: matcher.size]])
 
-    def _compiled(self, number: int, rule: Rule) -> Matcher:
+    def _compiled(self, number: int, rule: Rule, rarity: Mapping[str, int]) -> Matcher:
         where: Where = {}
         there = [
             self._draft(condition.kind, condition.tests, where, place)
@@ -122,6 +119,7 @@ class Program:
             ],
             undefeated=self._ruleset(shape),
             doubtful=self._ruleset(shape, negated),
+            rarity=rarity,
         )
 
     def _ruleset(self, there: list[dict[str, Any]], negated: Sequence[dict[str, Any]] = ()) -> Ruleset:
@@ -139,7 +137,7 @@ class Program:
         possible: bool = False,
     ) -> _Draft:
         """One condition, each test put where it is settled. number: its place under `when`, where it may bind."""
-        draft = _Draft()
+        draft = _Draft(kind)
         asked = [Asked(missing, LACKING) for missing in lacking]
 
         def split(test: Test) -> None:
@@ -165,8 +163,8 @@ class Program:
             if test.field not in lacking:
                 split(test)
         if kind not in self.sieves:
-            self.sieves[kind] = Sieve(self.resolver.kinds[kind], self._numbers)
-        draft.condition = self.sieves[kind].number(asked)
+            self.sieves[kind] = Sieve(self.resolver.kinds[kind])
+        draft.bit = self.sieves[kind].bit(asked)
         return draft
 
 
@@ -174,7 +172,8 @@ class Program:
 class _Draft:
     """One condition while its rule is compiled: its joins, and the properties that its fields are sent as."""
 
-    condition: int = 0
+    kind: str
+    bit: int = 0
     joins: list[Join] = field(default_factory=list)
     joined: list[tuple[str, str]] = field(default_factory=list)
     properties: dict[tuple[str, tuple[str, ...]], str] = field(default_factory=dict)
@@ -220,7 +219,7 @@ class _Draft:
         around = {fields: (*each, "") for fields, each in properties.items()}
         single = tuple([(fields[0], texts) for fields, texts in around.items() if len(fields) == 1])
         several = tuple([(fields, texts) for fields, texts in around.items() if len(fields) > 1])
-        return Part(self.condition, head, single, several, tuple(self.joined))
+        return Part(self.kind, self.bit, head, single, several, tuple(self.joined))
 
 
 _ENGINE_OP = {"at-least": "$gte", "above": "$gt", "at-most": "$lte", "below": "$lt", "is-not": "$neq"}

@@ -9,9 +9,9 @@ which pass nothing, need no further look.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import count
+from operator import itemgetter
 
 from advisor.bounds import Resolver
 from advisor.comparisons import compare
@@ -38,14 +38,11 @@ class Asked:
 
 
 class Sieve:
-    """The conditions on one kind of fact. numbers: where they get the numbers from that others know them by."""
+    """The conditions on one kind of fact."""
 
-    def __init__(self, kind: Kind, numbers: Iterator[int] | None = None) -> None:
+    def __init__(self, kind: Kind) -> None:
         self.kind = kind
         self.every = 0
-        self._source = numbers or count()
-        self._numbers: dict[int, int] = {}  # of each bit
-        self._decoded: dict[int, tuple[int, ...]] = {}
         self._bits: dict[frozenset[Asked], int] = {}
         self._fields: dict[str, _Field] = {}
         self._layouts: dict[tuple[str, ...], _Layout] = {}
@@ -56,62 +53,68 @@ class Sieve:
         if key not in self._bits:
             bit = self._bits[key] = 1 << len(self._bits)
             self.every |= bit
-            self._numbers[bit] = next(self._source)
             for one in key:
                 known = self.kind.fields[one.field]
-                self._fields.setdefault(one.field, _Field(known.type == "number", one.field in self.kind.keys)).add(
-                    bit, one
-                )
+                self._fields.setdefault(
+                    one.field, _Field(one.field, known.type == "number", one.field in self.kind.keys)
+                ).add(bit, one)
             self._layouts.clear()
             for field in self._fields.values():
                 field.forget()
         return self._bits[key]
 
-    def number(self, asked: Iterable[Asked]) -> int:
-        """The number of the condition that asks all this."""
-        return self._numbers[self.bit(asked)]
-
-    def numbers(self, mask: int) -> tuple[int, ...]:
-        """The numbers of the conditions whose bits are set."""
-        found = self._decoded.get(mask)
-        if found is None:
-            if len(self._decoded) > MOST_LEARNT:
-                self._decoded.clear()
-            found = self._decoded[mask] = tuple([number for bit, number in self._numbers.items() if mask & bit])
-        return found
-
     def passed(self, fields: Mapping[str, Value]) -> int:
         """The bits of the conditions that the fact passes; ValueError if it lacks a key or holds what cannot be compared."""
         there = tuple(fields)
-        mask, tables = self._layouts.get(there) or self._lay_out(there)
-        for name, table, field in tables:
-            if not mask:
-                return 0
-            value = fields[name]
-            through = table.get(value)
+        layout = self._layouts.get(there)
+        if layout is None:
+            layout = self._lay_out(there)
+        said = layout.words(fields)
+        learnt = layout.learnt.get(said)
+        if learnt is None:
+            if len(layout.learnt) > MOST_LEARNT:
+                layout.learnt.clear()
+            left = self._let_through(layout.mask, layout.of_words, fields)
+            numbers = tuple([field for field in layout.of_numbers if field.bits & left])
+            learnt = layout.learnt[said] = left, numbers
+        mask, numbers = learnt
+        return self._let_through(mask, numbers, fields) if numbers else mask
+
+    def _let_through(self, mask: int, of: Sequence[_Field], fields: Mapping[str, Value]) -> int:
+        """What is left of some bits after these fields."""
+        for field in of:
+            value = fields[field.name]
+            through = field.table.get(value)
             if through is None:
                 try:
                     through = field.learn(value, self.every)
                 except (TypeError, ValueError) as fault:
-                    raise ValueError(f"{name}: {fault}") from fault
+                    raise ValueError(f"{field.name}: {fault}") from fault
             mask &= through
+            if not mask:
+                break
         return mask
 
     def _lay_out(self, there: tuple[str, ...]) -> _Layout:
         """What facts with just these fields need: the bits that pass without the others, and which fields to look at."""
         if len(self._layouts) > MOST_LEARNT:
             self._layouts.clear()
-        mask, tables = self.every, []
+        mask = self.every
+        asked = []
         # What settles most comes first.
-        for name, field in sorted(self._fields.items(), key=lambda item: -len(item[1].asked)):
-            if name in there:
-                tables.append((name, field.table, field))
+        for field in sorted(self._fields.values(), key=lambda field: -len(field.asked)):
+            if field.name in there:
+                asked.append(field)
             elif field.key:
-                raise ValueError(f"{name}: a key is missing")
+                raise ValueError(f"{field.name}: a key is missing")
             else:
                 mask &= field.learn(None, self.every)
-        self._layouts[there] = mask, tables
-        return mask, tables
+        layout = self._layouts[there] = _Layout(
+            mask,
+            of_words=[field for field in asked if not field.number],
+            of_numbers=[field for field in asked if field.number],
+        )
+        return layout
 
 
 class Doubt:
@@ -148,16 +151,19 @@ class Doubt:
 class _Field:
     """What the conditions of a kind ask of one field."""
 
-    def __init__(self, number: bool, key: bool) -> None:
+    def __init__(self, name: str, number: bool, key: bool) -> None:
+        self.name = name
         self.number = number
         self.key = key
         self.asked: list[tuple[int, Asked]] = []
+        self.bits = 0  # of all these
         self.table: dict[Value | None, int] = {}
         self._bounds: list[float] = []
         self._stretches: dict[int, int] = {}
 
     def add(self, bit: int, asked: Asked) -> None:
         self.asked.append((bit, asked))
+        self.bits |= bit
         if self.number:
             bounds = asked.bound if isinstance(asked.bound, tuple) else (asked.bound,)
             numbers = {float(bound) for bound in bounds if isinstance(bound, int | float)}
@@ -189,4 +195,22 @@ class _Field:
         return every
 
 
-_Layout = tuple[int, list[tuple[str, dict[Value | None, int], _Field]]]
+class _Layout:
+    """How facts with the same fields are looked at.
+
+    What they say in words is learnt together: the bits left after it, and the number fields that these still ask about.
+    """
+
+    __slots__ = ("learnt", "mask", "of_numbers", "of_words", "words")
+
+    def __init__(self, mask: int, of_words: list[_Field], of_numbers: list[_Field]) -> None:
+        self.mask = mask  # what passes without the fields that such facts lack
+        self.of_words = of_words
+        self.of_numbers = of_numbers
+        names = [field.name for field in of_words]
+        self.words: Callable[[Mapping[str, Value]], object] = itemgetter(*names) if names else _nothing
+        self.learnt: dict[object, tuple[int, tuple[_Field, ...]]] = {}
+
+
+def _nothing(fields: Mapping[str, Value]) -> None:
+    return None

@@ -5,69 +5,75 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import InitVar, dataclass, field
 from typing import TypeVar
 
 from advisor.conditions import Rule
 from advisor.fact import Fact, Value, written_plainly
 from advisor.sessions import Ruleset
-from advisor.sieve import Sieve
+from advisor.sieve import MOST_LEARNT, Sieve
 
 
 class Working:
-    """The facts of a run, laid out by the conditions that they pass. Conditions are known by their numbers."""
+    """The facts of a run, laid out by the conditions that they pass. A condition is a kind and a bit of its sieve."""
 
     def __init__(self, sieves: Mapping[str, Sieve], layers: Mapping[str, Layer]) -> None:
-        self._sieves = sieves
         self._layers = layers
-        self._alike: dict[tuple[str, int], list[Fact]] = {}  # facts of a kind that pass the same conditions
-        self._passing: dict[int, list[list[Fact]]] = {}  # for each condition, those of these lists that pass it
+        self._sieves = sieves
+        self._alike: dict[str, dict[int, list[Fact]]] = {}  # facts of a kind by what they pass
+        self._passed: dict[str, int] = {}  # what any fact of a kind passes
 
     def add(self, facts: Iterable[Fact]) -> set[str]:
         """Take facts in; gives the kinds of those that pass something. ValueError names a fact that cannot be read."""
-        touched: set[str] = set()
-        sieves, lists, passing = self._sieves, self._alike, self._passing
+        by_kind: dict[str, list[Fact]] = {}
         for fact in facts:
             kind = fact.kind
-            sieve = sieves.get(kind)
-            if sieve is None:
-                continue
+            if kind in by_kind:
+                by_kind[kind].append(fact)
+            else:
+                by_kind[kind] = [fact]
+        return {kind for kind, those in by_kind.items() if kind in self._sieves and self._add(kind, those)}
+
+    def _add(self, kind: str, facts: Iterable[Fact]) -> bool:
+        passed, alike = self._sieves[kind].passed, self._alike.setdefault(kind, {})
+        any_mask = 0
+        for fact in facts:
             try:
-                mask = sieve.passed(fact.fields)
+                mask = passed(fact.fields)
             except ValueError as fault:
                 raise ValueError(f"the fact {fact.id} cannot be read by rules: {fault}") from fault
-            if mask:
-                touched.add(kind)
-                alike = lists.get((kind, mask))
-                if alike is None:
-                    lists[kind, mask] = alike = []
-                    for condition in sieve.numbers(mask):
-                        passing.setdefault(condition, []).append(alike)
-                alike.append(fact)
-        return touched
+            if mask in alike:
+                alike[mask].append(fact)
+                any_mask |= mask
+            elif mask:
+                alike[mask] = [fact]
+                any_mask |= mask
+        if any_mask:
+            self._passed[kind] = self._passed.get(kind, 0) | any_mask
+        return any_mask != 0
 
     def ready(self, layer: str, new: set[str] | None = None) -> list[Matcher]:
         """The rules of a layer each of whose conditions has a fact; with `new`, those that read one of these kinds."""
-        passing, rules, found = self._passing, self._layers[layer], []
-        if new is None:
-            waiting = [matcher for first in passing.keys() & rules.first.keys() for matcher in rules.first[first]]
-        else:
-            told = [matcher for kind in sorted(new & rules.reading.keys()) for matcher in rules.reading[kind]]
-            waiting = list(dict.fromkeys(told))
-        for matcher in waiting:
-            for condition in matcher.wanted:
-                if condition not in passing:
+        passed, found = self._passed, []
+        for matcher in self._layers[layer].waiting(passed, new):
+            for kind, bit in matcher.rest:
+                if not passed.get(kind, 0) & bit:
                     break
             else:
                 found.append(matcher)
         return found
 
-    def passing(self, condition: int) -> Sequence[Fact]:
+    def passing(self, part: Part) -> Sequence[Fact]:
         """The facts that pass a condition. Not to be changed."""
-        lists = self._passing.get(condition)
-        if lists is None:
-            return ()
-        return lists[0] if len(lists) == 1 else [fact for facts in lists for fact in facts]
+        found: Sequence[Fact] = ()
+        bit = part.bit
+        for mask, facts in self._alike.get(part.kind, _NONE).items():
+            if mask & bit:
+                found = [*found, *facts] if found else facts
+        return found
+
+
+_NONE: Mapping[int, list[Fact]] = {}
 
 
 @dataclass(slots=True)
@@ -87,7 +93,8 @@ Sent = tuple[Fields, tuple[str, ...]]  # what is sent, and the text before, betw
 class Part:
     """One condition of a rule as the engine has it: who passes it, which fields are sent, and as what."""
 
-    condition: int
+    kind: str
+    bit: int  # of its sieve
     head: str  # what every message for it begins with
     single: tuple[Sent[str], ...]  # a field
     several: tuple[Sent[tuple[str, ...]], ...]  # fields that are sent together
@@ -130,6 +137,7 @@ class Matcher:
     negated     nothing must be there
     undefeated  the ruleset that it goes to when nothing might defeat it
     doubtful    the one that it goes to otherwise
+    rarity      of each kind of fact, the rarest lowest
     """
 
     number: int
@@ -139,13 +147,17 @@ class Matcher:
     negated: list[Part]
     undefeated: Ruleset
     doubtful: Ruleset
+    rarity: InitVar[Mapping[str, int]]
     size: int = field(init=False)
-    wanted: list[int] = field(init=False)  # the conditions that must have a fact; those of rare kinds come first
+    first: tuple[str, int] = field(init=False)  # kind and bit of what must be there; what is rare comes first
+    rest: tuple[tuple[str, int], ...] = field(init=False)
     joined: list[tuple[int, str, str]] = field(init=False)
 
-    def __post_init__(self) -> None:
+    def __post_init__(self, rarity: Mapping[str, int]) -> None:
         self.size = len(self.positive)
-        self.wanted = [part.condition for part in (*self.positive, *self.looked)]
+        wanted = [(part.kind, part.bit) for part in (*self.positive, *self.looked)]
+        self.first, *rest = sorted(wanted, key=lambda one: rarity[one[0]])
+        self.rest = tuple(rest)
         parts = (*self.positive, *self.looked, *self.negated)
         uses = Counter(variable for part in parts for variable, _ in part.joined)
         # For each field that has to be some other's word: place of its condition, variable and field.
@@ -162,10 +174,10 @@ class Matcher:
     def send(self, working: Working, batches: dict[Ruleset, Batch]) -> Ruleset | None:
         """Add what the engine has to see of the facts, and tell where; None if some condition is left without any."""
         passing = working.passing
-        there = [passing(part.condition) for part in self.positive]
+        there = [passing(part) for part in self.positive]
         # What only stands by: it defeats the rule, or shows that something was reported. What defeats is sent first.
-        against = [(part, facts) for part in self.negated if (facts := passing(part.condition))]
-        looked = [(part, passing(part.condition)) for part in self.looked]
+        against = [(part, facts) for part in self.negated if (facts := passing(part))]
+        looked = [(part, passing(part)) for part in self.looked]
         shared: Mapping[str, set[Value | None]] = {}
         if self.joined and (against or looked or max(map(len, there)) > 1):
             joining = self._share(there)
@@ -198,7 +210,8 @@ class Matcher:
         shared: dict[str, set[Value | None]] = {}
         joined = []
         for place, variable, name in self.joined:
-            values = {fact.fields.get(name) for fact in there[place]}
+            facts = there[place]
+            values = {fact.fields.get(name) for fact in facts} if len(facts) > 1 else {facts[0].fields.get(name)}
             common = shared[variable] = shared[variable] & values if variable in shared else values
             if not common:
                 return None
@@ -213,15 +226,34 @@ class Matcher:
 
 
 class Layer:
-    """The rules of a layer, by the first condition that each needs and by the kinds that each reads."""
+    """The rules of a layer, by the first condition that each wants and by the kinds that each reads."""
 
     def __init__(self, matchers: Iterable[Matcher]) -> None:
-        self.first: dict[int, list[Matcher]] = {}
-        self.reading: dict[str, list[Matcher]] = {}
+        self._first: dict[str, list[tuple[int, Matcher]]] = {}
+        self._reading: dict[str, list[Matcher]] = {}
+        self._learnt: dict[tuple[str, int], list[Matcher]] = {}
         for matcher in matchers:
-            self.first.setdefault(matcher.wanted[0], []).append(matcher)
+            kind, bit = matcher.first
+            self._first.setdefault(kind, []).append((bit, matcher))
             for kind in matcher.kinds():
-                self.reading.setdefault(kind, []).append(matcher)
+                self._reading.setdefault(kind, []).append(matcher)
+
+    def waiting(self, passed: Mapping[str, int], new: set[str] | None) -> list[Matcher]:
+        """The rules whose first condition has a fact; with `new`, those that read one of these kinds."""
+        if new is not None:
+            told = [matcher for kind in sorted(new & self._reading.keys()) for matcher in self._reading[kind]]
+            return [matcher for matcher in dict.fromkeys(told) if passed.get(matcher.first[0], 0) & matcher.first[1]]
+        found, learnt = [], self._learnt
+        for kind, rules in self._first.items():
+            mask = passed.get(kind)
+            if mask is not None:
+                matchers = learnt.get((kind, mask))
+                if matchers is None:
+                    if len(learnt) > MOST_LEARNT:
+                        learnt.clear()
+                    matchers = learnt[kind, mask] = [matcher for bit, matcher in rules if mask & bit]
+                found += matchers
+        return found
 
 
 _words: dict[Value | tuple[Value, ...], str] = {}  # texts, and several values together, as JSON

@@ -13,7 +13,8 @@ take it seven times as long. A CLIPS environment slows with use (twice as slow a
 new ones.
 
 Times are of the processor, not of the clock. Two ways:
-alternating   one run of ours, one of CLIPS, and so on: each finds the processor's caches full of the other
+in an advice  the facts are gathered anew before each run, as for an advice, so each side finds the processor's caches
+              full of that; the sides take turns
 back to back  three of ours, then three of CLIPS; the first of each three is not counted
 Each ratio is told of the two fastest and of the two medians. The plain evaluator is run a few times only.
 """
@@ -70,27 +71,29 @@ def facts_of(file: OrchardFile, weather: OrchardFile, book: Rulebook) -> tuple[t
     return gather(now, book.kinds).facts, now.region
 
 
-def spent(call: Callable[[], object]) -> int:
+def spent(call: Callable[..., object], *given: object) -> int:
     """Nanoseconds of the processor."""
     begin = time.process_time_ns()
-    call()
+    call(*given)
     return time.process_time_ns() - begin
 
 
-Side = Callable[[], object]
+Gathering = Callable[[], Sequence[Fact]]
+Side = Callable[[Sequence[Fact]], object]
 Times = dict[str, list[int]]  # of each side
 
 
-def alternating(sides: dict[str, Side], times: Times) -> None:
+def in_an_advice(sides: dict[str, Side], gathering: Gathering, times: Times) -> None:
     for _ in range(RUNS):
         for name, side in sides.items():
-            times[name].append(spent(side))
+            times[name].append(spent(side, gathering()))
 
 
-def back_to_back(sides: dict[str, Side], times: Times) -> None:
+def back_to_back(sides: dict[str, Side], gathering: Gathering, times: Times) -> None:
+    facts = gathering()
     for _ in range(RUNS // 2):
         for name, side in sides.items():
-            times[name] += [spent(side) for _ in range(3)][1:]
+            times[name] += [spent(side, facts) for _ in range(3)][1:]
 
 
 def tell(way: str, times: Times) -> None:
@@ -100,13 +103,12 @@ def tell(way: str, times: Times) -> None:
         print(f"  {way}, {told}: ours {mine[1] / 1e6:.2f} ms, {ratios}")
 
 
-def sides_of(book: Rulebook, facts: Sequence[Fact], region: str) -> dict[str, Side]:
+def sides_of(book: Rulebook, region: str) -> dict[str, Side]:
     stage, told = ClipsStage(book, region), ClipsRules(book, region)
-    more = [*facts, *considered_facts([], facts)]
     return {
-        "ours": lambda: run(book, facts, region),
-        "stage": lambda: stage.stage(facts),
-        "told": lambda: told.run(more),
+        "ours": lambda facts: run(book, facts, region),
+        "stage": stage.stage,
+        "told": lambda facts: told.run([*facts, *considered_facts([], facts)]),
     }
 
 
@@ -118,21 +120,19 @@ def compare(name: str, file: OrchardFile, weather: OrchardFile, rounds: int) -> 
     assert fired == sorted((rule, ids) for rule, ids, _ in plain)
     assert fired == sorted((firing.rule.id, firing.facts) for firing in ClipsStage(book, region).stage(facts))
     print(f"{name}: {len(book.rules)} rules, {len(facts)} facts, {len(fired)} firings, the same on all sides")
-    ways: dict[str, tuple[Callable[[dict[str, Side], Times], None], Times]] = {
-        "alternating": (alternating, {"ours": [], "stage": [], "told": []}),
-        "back to back": (back_to_back, {"ours": [], "stage": [], "told": []}),
-    }
+    ways = {"in an advice": in_an_advice, "back to back": back_to_back}
+    spent_by: dict[str, Times] = {way: {"ours": [], "stage": [], "told": []} for way in ways}
     for _ in range(rounds):
-        sides = sides_of(book, facts, region)
-        for _ in range(WARM):
-            for side in sides.values():
-                side()
-        for measure, times in ways.values():
-            measure(sides, times)
-    for way, (_, times) in ways.items():
+        sides = sides_of(book, region)
+        for side in sides.values():
+            for _ in range(WARM):
+                side(facts)
+        for way, measure in ways.items():
+            measure(sides, lambda: facts_of(file, weather, book)[0], spent_by[way])
+    for way, times in spent_by.items():
         tell(way, times)
-    slow = min(spent(lambda: plainly(book, facts, region)) for _ in range(SLOW_RUNS))
-    print(f"  ours to the plain evaluator: {min(ways['alternating'][1]['ours']) / slow:.2f}")
+    slow = min(spent(plainly, book, facts, region) for _ in range(SLOW_RUNS))
+    print(f"  ours to the plain evaluator: {min(spent_by['in an advice']['ours']) / slow:.2f}")
 
 
 def main(rounds: int = ROUNDS) -> None:
