@@ -3,10 +3,12 @@
 - What a condition asks of a fact by itself is settled by a sieve. A rule is run only when each of its conditions has a
   fact, and is sent those facts only, each as a message that holds the mark of its condition and the words and numbers
   that the joins need. Joins, comparisons between facts and negation are the engine's.
-- Conditions are written for the engine by how they join alone, so that rules of one shape share a ruleset.
+- Conditions are written for the engine by how they join alone, so that rules of one shape share a ruleset. All that has
+  to be the same in two conditions is one property, so that few shapes do.
 - Under `unless` a fact counts that passes or might pass: a condition there asks whether each test is possible, that is,
   true or the field missing. Where a joined field may be missing there is a negated condition for that as well.
 - Negated conditions that join alike are one for the engine: what passes any of them defeats the rule.
+  Where no fact might defeat it, a rule goes to the ruleset of its shape without negations.
 - Over an observed kind, `unless` also needs something to have been reported about what it asks for.
 """
 
