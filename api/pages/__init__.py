@@ -25,10 +25,11 @@ def install(app: FastAPI) -> None:
         static_files,
         understory,
         walk,
+        what_if_page,
         why_not_page,
     )
 
-    parts = (static_files, sign_in, desk, plan_page, season_page, why_not_page, walk, understory, orchard_page, reading)
-    for part in parts:
+    parts = (static_files, sign_in, desk, plan_page, season_page, why_not_page, what_if_page, walk, understory)
+    for part in (*parts, orchard_page, reading):
         app.include_router(part.router)
     faults.install(app)

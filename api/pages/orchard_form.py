@@ -192,26 +192,26 @@ def _filled(before: Mapping[str, Any], texts: Flat, fields: Sequence[Ask]) -> Sh
         held = {n: t for n, t in old.items() if n == field.name or n.startswith(f"{field.name}.")}
         if mine == held:
             continue
-        _put(found, field, _value(field, mine))
+        _put(found, field, value_of(field, mine))
     return found
 
 
-def _value(field: Ask, mine: Flat) -> Any:
+def value_of(field: Ask, mine: Flat) -> Any:
     """What the texts of a field stand for; None for nothing."""
     if field.widget == "tools":
         return [name.removeprefix("tools.") for name in mine] or None
     if field.widget == "months":
         months = {name.rpartition(".")[2]: text for name, text in mine.items() if name != field.name}
-        return {name: _number(text) for name, text in months.items()} or _number(mine.get(field.name, "")) or None
+        return {name: number_of(text) for name, text in months.items()} or number_of(mine.get(field.name, "")) or None
     text = mine.get(field.name, "")
     if not text:
         return None
     if field.widget == "list":
         return [part.strip() for part in text.split(",") if part.strip()] or None
-    return _number(text) if field.widget == "number" else text
+    return number_of(text) if field.widget == "number" else text
 
 
-def _number(text: str) -> Any:
+def number_of(text: str) -> Any:
     """A plain number as a number; anything else as it was written, for the reader to refuse."""
     if re.fullmatch(r"-?\d{1,9}", text):
         return int(text)
