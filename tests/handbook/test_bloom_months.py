@@ -58,6 +58,22 @@ PAGES: dict[str, tuple[dt.date, dict[str, tuple[int, int]]]] = {
     "arthurs-point-farm": (dt.date(2026, 5, 8), {"lupin": (5, 6)}),
     "northumbrian-beekeepers": (dt.date(2026, 5, 15), {"ivy": (9, 11)}),
     "saltspring-seeds": (dt.date(2026, 4, 28), {"sweet-cicely": (5, 6)}),
+    "wildlife-trusts-data": (dt.date(2026, 5, 5), {"wild-carrot": (6, 9), "oregano": (6, 9)}),
+    "plantlife-species": (dt.date(2026, 5, 5), {"bramble": (6, 8), "mullein": (6, 9)}),
+    "hampshire-snowdrops": (dt.date(2026, 5, 5), {"snowdrop": (1, 3)}),
+    "hillman-wild-flowers": (dt.date(2026, 5, 8), {"cow-parsley": (4, 6), "tansy-ragwort": (6, 10)}),
+    "ukwildlife-flowers": (dt.date(2026, 5, 5), {"buttercup": (5, 8), "sainfoin": (6, 8)}),
+    "perfect-ground-chickweed": (dt.date(2026, 5, 5), {"chickweed": (2, 11)}),
+    "nature-of-dorset-daisy": (dt.date(2026, 5, 2), {"daisy": (3, 10)}),
+    "cotswold-cornflower": (dt.date(2026, 5, 5), {"cornflower": (6, 8)}),
+    "terraqua-oxeye": (dt.date(2026, 5, 5), {"oxeye-daisy": (6, 8)}),
+    "high-park-wildflowers": (dt.date(2026, 5, 14), {"ribwort-plantain": (5, 10), "broad-plantain": (5, 10)}),
+    "solidago-farm-bergamot": (dt.date(2026, 5, 15), {"wild-bergamot": (7, 9)}),
+    "watersheds-milkweed": (dt.date(2026, 5, 12), {"swamp-milkweed": (7, 8)}),
+    "bagley-pond-coneflower": (dt.date(2026, 5, 12), {"purple-coneflower": (7, 9)}),
+    "connecticut-autumn-olive": (dt.date(2026, 5, 6), {"autumn-olive": (5, 5)}),
+    "exploring-birds-raspberry": (dt.date(2026, 5, 6), {"raspberry": (5, 6)}),
+    "casa-del-mell-bloom": (dt.date(2026, 4, 26), {"apricot": (4, 4), "peach": (4, 4), "sweet-cherry": (4, 4)}),
 }  # fmt: skip
 READ = [(source, apple, name, *span) for source, (apple, spans) in PAGES.items() for name, span in spans.items()]
 
