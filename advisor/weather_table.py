@@ -84,6 +84,11 @@ class Weather:
         """Without the hours that start at `moment` or later."""
         return self.between(self.start, moment)
 
+    def to_the_last_known(self) -> Weather:
+        """Without the hours at the end of which nothing is known."""
+        known = np.flatnonzero(np.any([np.isfinite(getattr(self, name)) for name in COLUMNS], axis=0))
+        return self.until(self.start + (int(known[-1]) + 1 if len(known) else 0) * HOUR)
+
     def since(self, moment: dt.datetime) -> Weather:
         """Without the hours that start before `moment`."""
         return self.between(moment, self.end)

@@ -193,3 +193,19 @@ def test_what_was_assumed_doubled_or_not_known_is_said_in_the_answer():
     assert any(note.startswith("Weather: 24 hours given more than once") for note in notes)
     replaced = advise(given, on="2026-05-18", weather=rows[::2])["notes"]
     assert not any("more than once" in note for note in replaced)
+
+
+def test_hours_that_are_missing_up_to_the_day_are_named_whatever_comes_after_it(demo):
+    given, weather, _ = demo
+    header, *rows = weather.read_text(encoding="utf-8").splitlines()
+    known = [row for row in rows if row < "2026-05-16"]
+    blank = [f"2026-05-{day}T{hour:02d}:00" + "," * header.count(",") for day in (16, 17, 18) for hour in range(24)]
+    later = [f"2026-05-19T{row[11:]}" for row in known[-24:]]
+    answers = [
+        advise(without_weather(given), on="2026-05-18", weather="\n".join([header, *table]))
+        for table in (known, known + blank, known + later)
+    ]
+    assert any("72 hours up to this day are not known" in one["why"] for one in answers[0]["unknowns"])
+    for one in answers[1:]:
+        assert one["unknowns"] == answers[0]["unknowns"]
+        assert one["recommendations"] == answers[0]["recommendations"]
