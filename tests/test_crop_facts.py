@@ -143,7 +143,7 @@ def test_ripeness_by_the_michigan_table(cultivar, starch, lbf, verdict, keeps):
 # Washington State University and Penn State: Anjou 13 to 15, Bartlett 15 to 17, Bosc 14 to 16 lbf
 @pytest.mark.parametrize(("cultivar", "lbf", "verdict"), [
     ("Anjou", 15.5, "unripe"), ("Anjou", 15, "store"), ("Anjou", 12, "over"), ("Bartlett", 16, "store"),
-    ("Beurré Bosc", 17, "unripe"), ("Hosui", 7, "eat"),
+    ("Beurré Bosc", 17, "unripe"), ("Hosui", 7, "eat"), ("Hosui", 10, "eat"),
 ])  # fmt: skip
 def test_pears_by_their_firmness(cultivar, lbf, verdict):
     block = {"id": "upper", "fruit": "pear", "cultivars": [cultivar]}

@@ -166,9 +166,9 @@ def _pear(now: Situation, seen: FruitSample, cultivar: str) -> dict[str, Any]:
                        if seen.parts_when_lifted else "the stalk clings")
         if verdict is None:
             verdict = "store" if seen.parts_when_lifted else "unripe"
-    if kind == "asian" and verdict == "over":
-        verdict = "eat"
     keeps = {"store": "long", "eat": "sell", "over": "sell"}.get(verdict or "")
+    if kind == "asian" and verdict in ("store", "over"):  # Asian pears ripen on the tree
+        verdict, keeps = "eat", "mid" if verdict == "store" else "sell"
     return {"verdict": verdict, "keeps": keeps, "because": because, "sources": ("wsu-pear-harvest", "psu-pear-maturity")}
 
 

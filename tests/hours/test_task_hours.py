@@ -77,3 +77,10 @@ def test_own_pruning_rate_by_the_tree():
     assert found.value == pytest.approx(0.3)
     assert found.hours == pytest.approx(12)  # 40 trees
     assert found.own.before == 0.54  # 20 to 45 minutes (from memory)
+
+
+def test_a_third_of_a_hedge_is_cut_at_a_time():
+    # 300 m2 of hedge 2 m wide are 150 m; a third of them at 0.2 h/m (common practice)
+    file = orchard(habitats=[{"id": "north", "kind": "hedge", "area": "300 m2"}])
+    here = Situation.of(load_orchard(file), dt.date(2026, 2, 10), None, None, knowledge())
+    assert hours_of(here, "cut-back-hedge", None, "north")["north"].hours == pytest.approx(10, rel=1e-3)

@@ -284,7 +284,7 @@ def test_an_interpolated_share_is_said_to_be_one():
 
 def test_nectarine_says_that_it_reads_peach():
     file = Ask(EVE, "frost-watch", "look", frost(frost="calm"), [{"id": "upper", "fruit": "nectarine"}]).file([])
-    assert any("peach" in line for line in recommended(file, EVE, "frost-watch")[0]["how"])
+    assert any("peach" in line for line in recommended(file, EVE, "frost-watch")[0]["workings"])
 
 
 def test_frost_is_told_in_the_units_of_the_orchard():
