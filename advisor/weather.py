@@ -160,7 +160,7 @@ def _from_records(records: Sequence[Mapping[str, Any]], file: str) -> _Read:
         else:
             problems.append(Problem(file, f"[{position}]", "an hour of weather must hold named fields",
                                     "Write it as {time: ..., temp_c: ...}.", None, str(record)[:60]))
-    if problems:
+    if problems or not records:
         return ["time", "temp_c"], [], _Places(None), problems
     return list(names), [[record.get(name) for name in names] for record in records], _Places(None), problems
 

@@ -189,6 +189,13 @@ def test_records_are_read_like_rows() -> None:
         read_weather([hours[0], {"time": "2026-05-01T07:00", "temp_c": True}], NEW_YORK)
 
 
+def test_no_hours_at_all_are_no_error() -> None:
+    for nothing in ([], "time,temp_c\n"):
+        read = read_weather(nothing, NEW_YORK)
+        assert len(read) == 0
+        assert read.report.sentences == ("The weather table holds no hours.",)
+
+
 def test_until_drops_what_is_later() -> None:
     read = table(*(f"2026-05-01T{hour:02d}:00,{hour},0" for hour in range(24)), "2026-05-02T00:00,1,0")
     assert len(read.until(end_of(dt.date(2026, 5, 1), NEW_YORK))) == 24
