@@ -8,7 +8,7 @@ from advisor.errors import InputError, Problem
 
 EXTRAS = {
     "uvicorn": "server", "jinja2": "server", "sqlalchemy": "server", "alembic": "server", "icalendar": "server",
-    "highspy": "scale", "psycopg": "scale", "mcp": "agents", "prov": "all",
+    "matplotlib": "plots", "highspy": "scale", "psycopg": "scale", "mcp": "agents", "prov": "all",
 }  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
     replay(orchard, on, weather)    the list, as data
     write(found)                    the list for people
+    seen, told                      the two halves of replay: what it is told from, and the telling
 
 It reads the same leaves by the same figures as the advice does, so that what was advised in a season can be checked
 against what the weather did in it.
@@ -10,7 +11,7 @@ against what the weather did in it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -70,20 +71,36 @@ def replay(
     on: the last day of the weather if left out, today without any. Without hourly weather only the sprays are listed;
     without work on record either, InputError is raised.
     """
+    return told(*seen(orchard, on, weather, forecast, knowledge=knowledge))
+
+
+def seen(
+    orchard: OrchardFile | str | Path | Mapping[str, Any],
+    on: dt.date | dt.datetime | str | None = None,
+    weather: WeatherGiven = None,
+    forecast: WeatherGiven = None,
+    *,
+    knowledge: Knowledge | None = None,
+) -> tuple[Situation, list[str]]:
+    """What a replay is told from, and what is to be noted of its weather. InputError as `replay` raises it."""
     file = orchard if isinstance(orchard, OrchardFile) else load_orchard(orchard)
     measured = weather_of(weather, file.weather, file, "weather")
     ahead = weather_of(forecast, file.forecast, file, "forecast")
-    sky = measured is not None and len(measured) > 0
-    if measured is None or not sky:
+    if measured is None or not len(measured):
         if not any(isinstance(o, Work) for o in file.observations):
             raise InputError(Problem(file.file or "orchard", "weather", "a season is replayed from hourly weather",
                                      "Name a weather file in the orchard file, or give --weather."))
-        last, notes = None, ["No hourly weather was given, so no wetting is listed."]
+        measured, last, notes = None, None, ["No hourly weather was given, so no wetting is listed."]
     else:
         last = (measured.end - dt.timedelta(hours=1)).astimezone(file.zone).date()
         notes = list(measured.report.sentences)
     day = last if on is None and last is not None else day_of(on, file)
-    now = Situation.of(file, day, measured, ahead, knowledge or ecosystem.knowledge())
+    return Situation.of(file, day, measured, ahead, knowledge or ecosystem.knowledge()), notes
+
+
+def told(now: Situation, notes: Sequence[str]) -> dict[str, Any]:
+    """The season of a situation, as `replay` gives it."""
+    sky, notes = now.measured is not None, list(notes)
     reading = Reading.of(now)
     events = [event for block in now.blocks for event in _of_block(reading, block)]
     events.sort(key=lambda event: (event.start, event.block, event.disease, event.part))
@@ -92,9 +109,9 @@ def replay(
     for block in now.blocks:
         if sky and now.stages[block.id].bbch is None:
             notes.append(f"No stage of {block.id} is known: listed is every wetting that would infect open trees.")
-    return {"orchard": file.orchard.name, "season": now.year, "until": now.on.isoformat(), "notes": notes,
+    return {"orchard": now.file.orchard.name, "season": now.year, "until": now.on.isoformat(), "notes": notes,
             "events": [asdict(event) for event in events], "sprays": spray_ledger.ledger(now),
-            "units": file.orchard.units, "weather": sky}
+            "units": now.file.orchard.units, "weather": sky}
 
 
 def _of_block(reading: Reading, block: Block) -> Iterator[Event]:

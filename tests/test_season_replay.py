@@ -3,26 +3,13 @@
 import json
 
 import pytest
+from showery_season import FILE, WEATHER
 from typer.testing import CliRunner
 
 from advisor.cli import app
 from advisor.errors import InputError
 from advisor.season_replay import replay, write
 from scenarios.skies import sky
-
-LOOKS = [
-    {"date": date, "kind": "tree-stage", "stage": stage}
-    for date, stage in [("2026-04-12", "green-tip"), ("2026-05-02", "pink"), ("2026-05-08", "king-bloom"),
-                        ("2026-05-18", "petal-fall")]
-]  # fmt: skip
-FILE = {
-    "orchard": {"name": "Larkfield", "latitude": 42.4, "longitude": -76.5, "timezone": "America/New_York"},
-    "blocks": [{"id": "upper", "fruit": "apple"}],
-    "observations": LOOKS,
-}
-SHOWERS = {f"2026-{day}": (1, 3) for day in ("04-14", "04-25", "05-02", "05-19", "05-26")}  # too short to infect
-RAIN = {**SHOWERS, "2026-04-20": (6, 20), "2026-05-12": (6, 20), "2026-06-02": (2, 14)}
-WEATHER = sky("2026-04-01", "2026-06-05", 12, 22, RAIN)
 
 
 def test_every_event_names_start_hours_temperature_and_severity():

@@ -100,11 +100,19 @@ def season(
     weather: WeatherFile = None,
     forecast: ForecastFile = None,
     json_: AsJson = False,
+    sheet: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Draw the season on a sheet to print as well: .pdf, .png or .svg.")
+    ] = None,
     knowledge: KnowledgeFolders = None,
 ) -> None:
     """Replay the whole season: wettings that infected, days of bloom near fire blight, and the ledger of sprays."""
-    from advisor import season_replay
+    from advisor import season_replay, season_sheet
 
+    if sheet is not None:
+        season_sheet.ending_fits(sheet)
     with own(None, knowledge) as (_, known):
-        found = season_replay.replay(file, on, weather, forecast, knowledge=known)
+        now, notes = season_replay.seen(file, on, weather, forecast, knowledge=known)
+        found = season_replay.told(now, notes)
+        if sheet is not None:
+            season_sheet.draw(now, found, sheet)
     put(found, json_, season_replay.write)
