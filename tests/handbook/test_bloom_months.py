@@ -74,6 +74,17 @@ PAGES: dict[str, tuple[dt.date, dict[str, tuple[int, int]]]] = {
     "connecticut-autumn-olive": (dt.date(2026, 5, 6), {"autumn-olive": (5, 5)}),
     "exploring-birds-raspberry": (dt.date(2026, 5, 6), {"raspberry": (5, 6)}),
     "casa-del-mell-bloom": (dt.date(2026, 4, 26), {"apricot": (4, 4), "peach": (4, 4), "sweet-cherry": (4, 4)}),
+    "bioexplorer-fennel": (dt.date(2026, 5, 5), {"fennel": (7, 9)}),
+    "wisconsin-flora": (dt.date(2026, 5, 12), {"shepherds-purse": (4, 8), "dock": (6, 8)}),
+    "putnam-park": (dt.date(2026, 5, 14), {"hairy-vetch": (6, 8), "sheep-sorrel": (5, 8)}),
+    "britton-brown": (dt.date(2026, 5, 8), {"lambsquarters": (6, 9)}),
+    "malverleys-quince": (dt.date(2026, 5, 3), {"quince": (5, 5)}),
+    "rspb-cosmos": (dt.date(2026, 5, 5), {"cosmos": (6, 10)}),
+    "rook-gardener-2011": (dt.date(2026, 4, 28), {"phacelia": (6, 9)}),
+    "indigo-acres-borage": (dt.date(2026, 5, 1), {"borage": (6, 9)}),
+    "allergon-timothy": (dt.date(2026, 5, 18), {"timothy": (6, 7)}),
+    "crow-island-woods": (dt.date(2026, 5, 10), {"black-walnut": (5, 6)}),
+    "minnesota-caraway": (dt.date(2026, 5, 15), {"caraway": (6, 8)}),
 }  # fmt: skip
 READ = [(source, apple, name, *span) for source, (apple, spans) in PAGES.items() for name, span in spans.items()]
 
