@@ -73,6 +73,7 @@ def bloom(
 ) -> None:
     """Say who is in flower when and for whom, what bees and allies lack, and which plants would fill it."""
     from advisor import habitat
+    from advisor.habitat.terms import read_prices
 
     terms = {
         "permanent": permanent,
@@ -82,7 +83,7 @@ def bloom(
         "nitrogen": nitrogen,
         "region": tuple(region or ()),
         "most": most,
-        "prices": _prices(price or []),
+        "prices": read_prices(price or [], "command", "--price "),
         **({"spots": tuple(spot)} if spot else {}),
     }
     with advised(file, on, weather, forecast, rules, knowledge) as answer:
@@ -93,15 +94,3 @@ def bloom(
         put(found, True, str)
     else:
         habitat.write(found)
-
-
-def _prices(given: list[str]) -> dict[str, str]:
-    from advisor.errors import InputError, Problem
-
-    found = {}
-    for one in given:
-        plant, equals, value = one.partition("=")
-        if not equals:
-            raise InputError(Problem("command", "--price", "no price is given", "Write --price aster=12.", value=one))
-        found[plant.strip()] = value.strip()
-    return found

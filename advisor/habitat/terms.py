@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -68,6 +68,23 @@ class Terms(BaseModel):
                     for one in fault.errors()
                 ]
             ) from None
+
+
+def read_prices(given: Iterable[str], asked: str, lead: str) -> dict[str, str]:
+    """Prices by plant, each written as PLANT=PRICE; numbers are read where all terms are.
+
+    asked, lead: what was asked and how prices are led in there, such as "--price ", for whoever must mend them.
+    """
+    found: dict[str, str] = {}
+    place = lead.strip(" =")
+    for one in given:
+        plant, equals, value = (part.strip() for part in one.partition("="))
+        if not equals:
+            raise InputError(Problem(asked, place, "no price is given", f"Write {lead}aster=12.", value=one[:60]))
+        if plant in found:
+            raise InputError(Problem(asked, place, f"{plant} has two prices", "Give one.", value=one[:60]))
+        found[plant] = value
+    return found
 
 
 @dataclass(frozen=True)

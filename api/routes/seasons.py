@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
@@ -16,7 +17,7 @@ from advisor.api.queries import On, OrchardId, Readable, Ruled
 from advisor.api.remembered import following
 from advisor.api.shelf import Shelf, journal
 from advisor.errors import InputError, Problem
-from advisor.habitat.terms import Terms
+from advisor.habitat.terms import Terms, read_prices
 from advisor.words import known
 
 router = APIRouter(tags=["seasons"], dependencies=[Depends(only_known), Depends(accepting(JSON))])
@@ -24,9 +25,10 @@ calendar_router = APIRouter(tags=["seasons"], dependencies=[Depends(accepting("t
 
 _SOME: dict[int | str, dict[str, Any]] = {200: {"content": {JSON: {"schema": {"type": "object"}}}}}
 _REFUSALS = refusals(304, 401, 403, 404, 406, 422, 429, 501)
-MOST_WEEKS, MOST_WANTED = 12, 20
+MOST_WEEKS, MOST_WANTED, MOST_PRICES = 12, 20, 100
 CALENDAR = "text/calendar"
 _PLANTS = "|".join(sorted(known("plant")))
+_PRICE = r"(0\.\d?[1-9]|[1-9]\d{0,5}(\.\d{1,2})?)"
 
 
 @router.get("/orchards/{orchard}/plan", responses={**_SOME, **_REFUSALS})
@@ -60,6 +62,15 @@ async def bloom(
     grazed: Annotated[bool | None, Query(description="Animals graze there; as the orchard tells if left out.")] = None,
     nitrogen: Annotated[bool, Query(description="A plant that fixes nitrogen is wanted.")] = False,
     most: Annotated[int | None, Query(ge=1, le=40, description="Kinds to add at the most.")] = None,
+    prices: Annotated[
+        str | None,
+        Query(
+            description="What enough of a plant costs, in money or hours of work, as PLANT=PRICE parted by commas; then the "
+            "cheapest set of those with a price is sought, not the fewest.",
+            examples=["borage=4,yarrow=6.5"],
+            json_schema_extra={"pattern": f"^({_PLANTS})={_PRICE}(,({_PLANTS})={_PRICE}){{0,{MOST_PRICES - 1}}}$"},
+        ),
+    ] = None,
 ) -> Response:
     """Who blooms when and for whom, where a week lacks food, and which plants would close the gaps."""
     names = [] if wanted is None else wanted.split(",")
@@ -67,14 +78,38 @@ async def bloom(
         raise InputError(
             Problem("request", "wanted", f"{len(names)} plants are asked about", f"Ask about {MOST_WANTED} at most.")
         )
-    terms = {"permanent": permanent, "toxic": toxic, "annuals": annuals, "grazed": grazed, "nitrogen": nitrogen, "most": most}
+    terms = {
+        "permanent": permanent,
+        "toxic": toxic,
+        "annuals": annuals,
+        "grazed": grazed,
+        "nitrogen": nitrogen,
+        "most": most,
+    }
     usual = Terms().model_dump()
-    asked = {name: value for name, value in terms.items() if value != usual[name]}
-    what = ("bloom", *names, *asked.items())
+    asked: dict[str, Any] = {name: value for name, value in terms.items() if value != usual[name]}
+    what: tuple[Any, ...] = ("bloom", *names, *asked.items())
+    if prices is not None:
+        asked["prices"] = _prices(prices)
+        what = (*what, *sorted(asked["prices"].items()))
     found = await in_turn(
         request, following, request, orchard, on, what, lambda one: one.bloom(wanted=names, terms=asked)
     )
     return answer(request, found)
+
+
+def _prices(written: str) -> dict[str, str]:
+    each = written.split(",")
+    if len(each) > MOST_PRICES:
+        raise InputError(Problem("request", "prices", f"{len(each)} prices are given", f"Give {MOST_PRICES} at most."))
+    found = read_prices(each, "request", "prices=")
+    for plant, price in found.items():
+        if not re.fullmatch(_PRICE, price):
+            mend = "Write more than 0 and less than a million, such as 4 or 6.50."
+            raise InputError(
+                Problem("request", "prices", f"{plant} has no price that can be read", mend, value=price[:60])
+            )
+    return found
 
 
 # --- the calendar -----------------------------------------------------------------------------

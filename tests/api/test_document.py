@@ -26,6 +26,8 @@ BETWEEN_THE_LINES = [
     r"leaves no room",
     r"so many days",
     r"is no span of days",
+    r"has two prices",
+    r"the dew point cannot lie above the temperature",
     r"recommendation",
 ]
 # A text/csv body is any text to the document; what a spreadsheet must hold is said in words.

@@ -56,7 +56,9 @@ def test_every_refusal_is_a_problem_document(service, status, method, path, sent
 
 def test_a_wrong_method_says_which_are_right(service):
     assert service.ask("reader", "PATCH", "/advice").headers["allow"] == "POST"
-    assert service.ask("reader", "PATCH", "/orchards/larkfield").headers["allow"] == "GET, PUT"  # RFC 9110, 15.5.6: all of them
+    assert (
+        service.ask("reader", "PATCH", "/orchards/larkfield").headers["allow"] == "GET, PUT"
+    )  # RFC 9110, 15.5.6: all of them
     observation = service.ask("reader", "POST", service.at("/orchards/larkfield/observations/{observation}"))
     assert observation.headers["allow"] == "DELETE, GET, PUT"
 
@@ -77,7 +79,9 @@ def test_a_repeated_key_is_not_told_with_the_name_of_its_owner(fresh):
 
 
 def test_a_spreadsheet_is_refused_by_its_rows_and_columns(service):
-    text = "date,kind,block,height\n2026-05-18,sward,upper,18 in\n2026-05-18,sward,uper,18 in\n2026-05-18,swad,upper,18\n"
+    text = (
+        "date,kind,block,height\n2026-05-18,sward,upper,18 in\n2026-05-18,sward,uper,18 in\n2026-05-18,swad,upper,18\n"
+    )
     answer = service.ask("recorder", "POST", "/orchards/larkfield/observations", content=text,
                          headers={"Content-Type": "text/csv"})  # fmt: skip
     assert answer.status_code == 422
@@ -128,6 +132,30 @@ def test_what_is_accepted_of_new_plants_can_be_said(service):
     assert (sown["terms"]["annuals"], sown["terms"]["most"]) == (False, 3)
     assert "borage" in str(sown["left_out"])
     assert service.ask("reader", "GET", f"{asked}&most=0").status_code == 422
+
+
+def test_with_prices_the_cheapest_plants_are_sought(service):
+    asked = "/orchards/larkfield/bloom?on=2026-05-18"
+    chosen = service.ask("reader", "GET", asked).json()["choices"][0]["plants"]
+    prices = dict.fromkeys([one["plant"] for one in chosen], 6.5)
+    query = ",".join(f"{plant}={price}" for plant, price in prices.items())
+    priced = service.ask("reader", "GET", f"{asked}&prices={query}").json()
+    assert priced["terms"]["prices"] == prices
+    assert {one["plant"] for choice in priced["choices"] for one in choice["plants"]} <= set(prices)
+    assert priced["choices"][0]["price"] == sum(prices.values())
+    dearer = service.ask("reader", "GET", f"{asked}&prices={query.replace('6.5', '7.5', 1)}").json()
+    assert dearer["choices"][0]["price"] == priced["choices"][0]["price"] + 1  # not the answer that was remembered
+
+
+@pytest.mark.parametrize(
+    ("prices", "said"),
+    [("yarrow", "no price is given"), ("yarrow=0", "no price that can be read"), ("yarrow=cheap", "no price that can be"),
+     ("yarrow=4,yarrow=5", "two prices"), ("moonflower=4", "moonflower"), (",".join(["yarrow=4"] * 101), "101 prices")],
+)  # fmt: skip
+def test_a_price_that_cannot_be_is_refused_and_said_why(service, prices, said):
+    refused = service.ask("reader", "GET", f"/orchards/larkfield/bloom?on=2026-05-18&prices={prices}")
+    assert refused.status_code == 422
+    assert said in refused.text
 
 
 def test_what_has_not_changed_is_not_sent_again(fresh):
