@@ -42,12 +42,11 @@ class Working:
                 mask = passed(fact.fields)
             except ValueError as fault:
                 raise ValueError(f"the fact {fact.id} cannot be read by rules: {fault}") from fault
+            any_mask |= mask
             if mask in alike:
                 alike[mask].append(fact)
-                any_mask |= mask
             elif mask:
                 alike[mask] = [fact]
-                any_mask |= mask
         if any_mask:
             self._passed[kind] = self._passed.get(kind, 0) | any_mask
         return any_mask != 0
