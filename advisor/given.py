@@ -228,7 +228,8 @@ def _literals(expected: str) -> list[str]:
 
 
 def _fields(model: type[BaseModel] | None) -> list[str]:
-    return [info.alias or name for name, info in model.model_fields.items()] if model else []
+    own = {"moment"}  # follows from the date
+    return [info.alias or name for name, info in model.model_fields.items() if name not in own] if model else []
 
 
 def _model_at(model: type[BaseModel], place: Place) -> type[BaseModel] | None:

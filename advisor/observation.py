@@ -162,6 +162,8 @@ def records_of_csv(text: str, file: str) -> tuple[Rows, list[Problem]]:
             if not names:
                 names = [name.strip() for name in row]
                 problems += _bad_columns(names, file)
+                if not {"date", "kind"} <= set(names):  # no row can be read under such a header
+                    break
                 continue
             if len(row) > len(names) and any(map(str.strip, row[len(names):])):
                 problems.append(Problem(file, f"row {reader.line_num}", f"{len(row)} cells under {len(names)} columns",
@@ -201,6 +203,10 @@ def _record(cells: Mapping[str, str]) -> dict[str, Any]:
 def _bad_columns(names: Sequence[str], file: str) -> list[Problem]:
     if problems := other_marks(names, file):
         return problems
+    if not {"date", "kind"} & set(names):
+        return [Problem(file, "header", "the first row does not name the columns",
+                        "Begin with a row of names: date, kind, block, and a column for each field.", 1,
+                        ",".join(names)[:60])]
     known = {info.alias or name for cls in _CLASSES for name, info in cls.model_fields.items()} - {"moment", "parts"}
     for name in names:
         if name not in known and not name.startswith("results."):

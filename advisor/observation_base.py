@@ -81,9 +81,11 @@ class Seen(Given):
     @model_validator(mode="before")
     @classmethod
     def _keep_the_time(cls, data: Any) -> Any:
-        if isinstance(data, Mapping) and "moment" not in data and "T" in str(data.get("date", "")).replace(" ", "T"):
-            return {**data, "moment": data["date"]}
-        return data
+        if not isinstance(data, Mapping):
+            return data
+        if "moment" in data:
+            raise Unreadable("the field 'moment' is not known", "Write the time with the date: 2026-05-18T06:00.")
+        return {**data, "moment": data["date"]} if "T" in str(data.get("date", "")).replace(" ", "T") else data
 
     @model_validator(mode="after")
     def _say_something(self) -> Seen:

@@ -358,6 +358,13 @@ class ForecastSeen(Seen):
     hours_at_low: Hours | None = None
     frost: Literal["calm", "windy"] | None = None
 
+    @model_validator(mode="after")
+    def _low_below_high(self) -> ForecastSeen:
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise Unreadable(f"the low ({self.low:g} °C) lies above the high ({self.high:g} °C)",
+                             "Check whether they are exchanged, and their units.")
+        return self
+
 
 def _rate(given: object) -> str | Amount:
     if isinstance(given, str) and given.strip().lower() in ("label", "half", "dormant"):

@@ -86,6 +86,7 @@ _NUMBER = re.compile(
 _UNIT = re.compile(r"[A-Za-z°%µ][A-Za-z°%µ²³^/0-9. ]{0,30}|")
 _THINGS = {"tree": "trees", "trees": "trees", "fruit": "fruit", "fruits": "fruit", "plant": "plants", "plants": "plants"}
 _WRITE = "Write a number and a unit, such as 35 cm."
+_SHARES = "Write a number from 0 to 1, or a percentage with %."
 
 
 @dataclass(frozen=True)
@@ -102,13 +103,16 @@ class Amount:
 def read(given: object, kind: str) -> float:
     """A quantity of the named kind as a float in its inside unit; Unreadable says what is wrong and how to mend it."""
     what = KINDS[kind]
-    number, unit = _split(given)
+    try:
+        number, unit = _split(given)
+    except Unreadable as fault:
+        raise Unreadable(fault.message, _SHARES if fault.mend == _WRITE and kind == "share" else fault.mend) from None
     if not unit:
         if not what.bare and (number != 0 or kind in ("temperature", "percent")):
             raise Unreadable(f"{_plain(number)} what?", f"Write {_example(number, what)}.")
         value = number
     elif kind == "share" and unit != "percent":
-        raise Unreadable(f"{_quoted(given)} is not a share", "Write a number from 0 to 1, or a percentage with %.")
+        raise Unreadable(f"{_quoted(given)} is not a share", _SHARES)
     else:
         factor, offset = _factor(unit, what, _quoted(given))
         value = float(f"{number * factor + offset:.12g}")  # so that 35 cm is 0.35, not 0.35000000000000003

@@ -291,6 +291,27 @@ def test_csv_refuses_heaps_unknown_columns_and_shifted_rows() -> None:
     assert "empty" in str(records_of_csv("", "seen.csv")[1][0])
 
 
+def test_a_csv_without_names_of_columns_gets_one_clear_error() -> None:
+    for text in ("2026-05-17,sward,u,35 cm\n2026-05-18,sward,u,36 cm\n", "date;kind;height\n2026-05-17;sward;35 cm\n"):
+        rows, problems = records_of_csv(text, "seen.csv")
+        assert len(problems) == 1
+        assert "header" in problems[0].place
+        assert not rows.records
+
+
+@pytest.mark.parametrize(("record", "says"), [
+    ({"kind": "sward", "height": "45 cm", "moment": "2026-05-17T06:00"}, "Write the time with the date"),
+    ({"kind": "forecast", "low": "20 °C", "high": "36 °F"}, "the low (20 °C) lies above the high"),
+    ({"kind": "sward", "cover": True}, "Write a number from 0 to 1"),
+    ({"kind": "sward", "cover": "lots"}, "Write a number from 0 to 1"),
+])  # fmt: skip
+def test_what_cannot_be_meant_is_refused_with_its_mend(record: dict[str, Any], says: str) -> None:
+    seen, problems = read({"date": "2026-05-17", **record})
+    assert not seen
+    assert len(problems) == 1
+    assert says in problems[0]
+
+
 def test_a_column_of_another_kind_must_be_empty() -> None:
     rows, _ = records_of_csv("date,kind,depth,height\n2026-05-17,sward,3 cm,35 cm\n", "seen.csv")
     _, problems = read_observations(rows.records, Document(None, "seen.csv"), (), ZONE, rows.where)
