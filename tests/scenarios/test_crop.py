@@ -18,6 +18,7 @@ CHERRY = [{"id": "upper", "fruit": "sweet-cherry", "planted": 2012}]
 PLUM = [{"id": "upper", "fruit": "plum", "planted": 2012}]
 PEACH = [{"id": "upper", "fruit": "peach", "planted": 2015}]
 ANJOU = [{"id": "upper", "fruit": "pear", "planted": 2010, "cultivars": ["Anjou"]}]
+ASIAN = [{"id": "upper", "fruit": "pear", "planted": 2010, "cultivars": ["Hosui"]}]
 BLIGHTED = apples(history=["fire-blight"])
 
 
@@ -291,3 +292,23 @@ def test_last_summers_bloom_says_nothing_of_this_winter() -> None:
     """A stage of last season does not hold winter pruning back."""
     ask = Ask("2027-02-10", "dormant-prune", "do", [{"date": "2026-05-08", "kind": "tree-stage", "stage": "full-bloom"}])
     assert ask.answer()["stance"] == "do"
+
+
+def test_asian_pears_are_picked_ripe_and_european_ones_hard():
+    """Penn State: Asian pears ripen on the tree, at 8 to 12 lbf; Anjou is picked at 13 to 15."""
+    for block, firmness, word in ((ASIAN, "10 lbf", "ripens on the tree"), (ANJOU, "14 lbf", "hard and green")):
+        asked = Ask("2026-09-10", "pick", "do", [fruit(block[0]["cultivars"][0], firmness=firmness)], block)
+        answer = asked.answer()
+        assert (answer["stance"], word in answer["summary"]) == ("do", True)
+
+
+def test_two_samples_of_one_day_that_contradict_each_other_ask_for_a_third():
+    """Common practice, no source."""
+    hard, soft = fruit("Gala", starch=1.5, firmness="20 lbf"), fruit("Gala", starch=7, firmness="13 lbf")
+    day = "2026-09-10"
+    both = Ask(day, "pick", "wait", [hard, soft], GALA)
+    assert both.answer()["stance"] == "wait"
+    assert "contradict" in both.answer()["summary"]
+    assert Ask(day, "pick", "do", [soft], GALA).answer()["stance"] == "do"
+    said = advise(both.file([]), on=day)["recommendations"]
+    assert any(r["practice"] == "sample-fruit" and "again" in r["summary"] for r in said)

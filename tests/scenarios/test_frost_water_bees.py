@@ -14,6 +14,7 @@ from scenarios.orchards import recommended
 EVE, MORNING, SUMMER, BLOOM = "2026-05-12", "2026-05-13", "2026-06-20", "2026-05-15"
 SPRINKLED = apples(frost_gear={"kind": "sprinkler", "rate": "2.5 mm/h"})
 FANNED = apples(frost_gear="wind-machine")
+COVERED = apples(frost_gear="cover")
 LOAM = apples(soil="loam", root_depth="1 m", floor="meadow", irrigation={"kind": "drip", "efficiency": 0.8})
 
 
@@ -55,6 +56,12 @@ PAIRS = [
         Ask(EVE, "frost-protect", "do", CALM_MOIST, SPRINKLED),
         Ask(EVE, "frost-protect", "avoid", CALM_MOIST, SPRINKLED, intent={"rate": "half"}),
         id="the full rate, and half of it",
+    ),
+    # common practice, no source: what a cover holds back needs no calm
+    pytest.param(
+        Ask(EVE, "frost-protect", "do", frost(wind="5 m/s"), COVERED),
+        Ask(EVE, "frost-protect", "avoid", frost(wind="5 m/s"), FANNED),
+        id="covers in wind, and a fan",
     ),
     # the same table, which holds for air more than half saturated
     pytest.param(
