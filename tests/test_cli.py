@@ -152,4 +152,24 @@ def test_an_orchard_file_as_json_gives_the_same_advice(tmp_path):
     text = (tmp_path / "orchard.yaml").read_text().replace("weather: weather.csv", "weather: holes.csv")
     (tmp_path / "orchard.yaml").write_text(text)
     sent = json.loads(underbough("as-json", tmp_path / "orchard.yaml").stdout)
-    assert sent["weather"] == [{"time": "2026-05-18T06:00", "rain_mm": 0.0}, {"time": "2026-05-18T07:00", "temp_c": 9.0}]
+    assert sent["weather"] == [
+        {"time": "2026-05-18T06:00", "rain_mm": 0.0},
+        {"time": "2026-05-18T07:00", "temp_c": 9.0},
+    ]
+
+
+@pytest.mark.parametrize("name", ["advise", "why", "why-not", "what-if", "look-next", "plan", "bloom"])
+def test_all_that_ask_of_an_orchard_take_the_same_options(name):
+    from typer.main import get_command
+
+    from advisor.cli import app
+
+    command = get_command(app).commands[name]
+    options = {option for one in command.params for option in one.opts}
+    assert {"--on", "--weather", "--forecast", "--json", "--rules", "--knowledge"} <= options
+    assert not {"answer", "json_", "its_own"} & {
+        one.name for one in command.params if one.param_type_name == "argument"
+    }
+    assert command.params[0].name == "file"
+    assert command.params[0].required
+    assert command.help

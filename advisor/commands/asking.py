@@ -13,9 +13,8 @@ from advisor.commands.options import (
     ForecastFile,
     KnowledgeFolders,
     On,
-    RuleFolders,
     WeatherFile,
-    advised,
+    asked_of_an_orchard,
     own,
     put,
     write_file,
@@ -75,23 +74,15 @@ def _hours(text: str) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def advise(
-    file: File,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
-    json_: AsJson = False,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
-) -> None:
+@asked_of_an_orchard
+def advise(answer: Any, json_: bool) -> None:
     """Say what to do, what to wait with, what to avoid and what to look at."""
     from advisor.terminal import write
 
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        if json_:
-            put(answer, True, str)
-        else:
-            write(answer, units=answer.run.inputs.file.orchard.units)
+    if json_:
+        put(answer, True, str)
+    else:
+        write(answer, units=answer.run.inputs.file.orchard.units)
 
 
 def season(

@@ -7,17 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from advisor.commands.options import (
-    AsJson,
-    File,
-    ForecastFile,
-    KnowledgeFolders,
-    On,
-    RuleFolders,
-    WeatherFile,
-    advised,
-    put,
-)
+from advisor.commands.options import asked_of_an_orchard, put
 
 Sets = Annotated[
     list[str] | None,
@@ -35,37 +25,28 @@ Adds = Annotated[
 Drops = Annotated[list[str] | None, typer.Option("--drop", metavar="ID", help="An observation less, by its id.")]
 
 
+@asked_of_an_orchard
 def why_not(
-    file: File,
+    answer: Any,
+    json_: bool,
     practice: Annotated[str, typer.Argument(metavar="PRACTICE", help="Such as first-mow or sulphur.")],
     block: Annotated[str | None, typer.Option("--block", metavar="B", help="A block or habitat; default any.")] = None,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
-    json_: AsJson = False,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say why a practice is not advised, and the smallest change that would bring it about."""
     from advisor.explain.otherwise_text import write_why_not
 
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        put(answer.why_not(practice, block), json_, write_why_not)
+    put(answer.why_not(practice, block), json_, write_why_not)
 
 
+@asked_of_an_orchard
 def what_if(
-    file: File,
+    answer: Any,
+    json_: bool,
     set_: Sets = None,
     add: Adds = None,
     drop: Drops = None,
     warmer: Annotated[float | None, typer.Option(metavar="C", help="All weather warmer by so many °C.")] = None,
     rain: Annotated[float | None, typer.Option(metavar="FACTOR", help="All rain times a factor; 0 is dry.")] = None,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
-    json_: AsJson = False,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say what other inputs would change in the advice: what appears, disappears and moves."""
     from advisor.explain.otherwise_text import write_what_if
@@ -77,24 +58,15 @@ def what_if(
         "warmer": warmer,
         "rain": rain,
     }
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        put(answer.what_if(asked), json_, write_what_if)
+    put(answer.what_if(asked), json_, write_what_if)
 
 
-def look_next(
-    file: File,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
-    json_: AsJson = False,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
-) -> None:
+@asked_of_an_orchard
+def look_next(answer: Any, json_: bool) -> None:
     """Say which looks could change most of the advice, found by trying what each may find."""
     from advisor.explain.otherwise_text import write_look_next
 
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        put(answer.look_next(), json_, write_look_next)
+    put(answer.look_next(), json_, write_look_next)
 
 
 def _settings(given: list[str]) -> dict[str, Any]:

@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from advisor.commands.options import (
-    AsJson,
-    File,
-    ForecastFile,
-    KnowledgeFolders,
-    On,
-    RuleFolders,
-    WeatherFile,
-    advised,
-    put,
-    write_file,
-)
+from advisor.commands.options import asked_of_an_orchard, put, write_file
 
 Recommended = Annotated[
     str, typer.Argument(metavar="ID", help="The id of a recommendation, as `underbough advise` prints it.")
@@ -33,15 +22,11 @@ EcosystemFile = Annotated[
 ]
 
 
+@asked_of_an_orchard
 def why(
-    file: File,
+    answer: Any,
+    json_: bool,
     id_: Recommended,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
-    json_: AsJson = False,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
     prov: ProvFile = None,
     svg: TreeFile = None,
     ecosystem: EcosystemFile = None,
@@ -49,12 +34,11 @@ def why(
     """Say why a recommendation was made, down to what was seen and published, and prove it by running again."""
     from advisor.explain import prov_export, why_picture, why_text
 
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        tree = answer.why(id_)
-        if prov:
-            write_file(prov, prov_export.prov_json(answer, tree))
-        if svg:
-            write_file(svg, why_picture.tree_picture(tree))
-        if ecosystem:
-            write_file(ecosystem, why_picture.ecosystem_picture(answer, id_))
-        put(tree, json_, why_text.write)
+    tree = answer.why(id_)
+    if prov:
+        write_file(prov, prov_export.prov_json(answer, tree))
+    if svg:
+        write_file(svg, why_picture.tree_picture(tree))
+    if ecosystem:
+        write_file(ecosystem, why_picture.ecosystem_picture(answer, id_))
+    put(tree, json_, why_text.write)

@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from advisor.commands.options import (
-    AsJson,
-    File,
-    ForecastFile,
-    KnowledgeFolders,
-    On,
-    RuleFolders,
-    WeatherFile,
-    advised,
-    put,
-    write_file,
-)
+from advisor.commands.options import asked_of_an_orchard, put, write_file
 
 Wanted = Annotated[
     list[str] | None,
@@ -50,12 +39,10 @@ Prices = Annotated[
 Quick = Annotated[bool, typer.Option("--quick", help="Choose the quick way, not the exact one.")]
 
 
+@asked_of_an_orchard
 def bloom(
-    file: File,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
-    json_: AsJson = False,
+    answer: Any,
+    json_: bool,
     svg: Svg = None,
     wanted: Wanted = None,
     permanent: Permanent = False,
@@ -68,8 +55,6 @@ def bloom(
     most: Most = None,
     price: Prices = None,
     quick: Quick = False,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say who is in flower when and for whom, what bees and allies lack, and which plants would fill it."""
     from advisor import habitat
@@ -86,8 +71,7 @@ def bloom(
         "prices": read_prices(price or [], "command", "--price "),
         **({"spots": tuple(spot)} if spot else {}),
     }
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        found = answer.bloom(wanted=wanted, terms=terms, exact=not quick)
+    found = answer.bloom(wanted=wanted, terms=terms, exact=not quick)
     if svg:
         write_file(svg, habitat.draw(found))
     if json_:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import update_wrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -58,6 +60,33 @@ def advised(
 
     with own(rules, knowledge) as (book, known):
         yield advise(file, on=on, weather=weather, forecast=forecast, rules=book, knowledge=known)
+
+
+def asked_of_an_orchard(question: Callable[..., None]) -> Callable[..., None]:
+    """A command that puts a question to the answer for an orchard file; FILE and the options of all such commands come by
+    themselves. question: takes the answer, whether JSON is wanted, and arguments of its own.
+    """
+
+    def command(
+        file: File,
+        on: On = None,
+        weather: WeatherFile = None,
+        forecast: ForecastFile = None,
+        json_: AsJson = False,
+        rules: RuleFolders = None,
+        knowledge: KnowledgeFolders = None,
+        **its_own: Any,
+    ) -> None:
+        with advised(file, on, weather, forecast, rules, knowledge) as answer:
+            question(answer, json_, **its_own)
+
+    first, *shared, _ = inspect.signature(command, eval_str=True).parameters.values()
+    _, _, *its_own = inspect.signature(question, eval_str=True).parameters.values()
+    parameters = [first, *its_own, *shared]
+    update_wrapper(command, question)
+    command.__annotations__ = {one.name: one.annotation for one in parameters}
+    command.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    return command
 
 
 def put(found: Any, as_json: bool, write: Callable[[Any], str]) -> None:

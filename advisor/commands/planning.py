@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from advisor.commands.options import (
-    AsJson,
-    File,
-    ForecastFile,
-    KnowledgeFolders,
-    On,
-    RuleFolders,
-    WeatherFile,
-    advised,
-    put,
-    write_file,
-)
+from advisor.commands.options import asked_of_an_orchard, put, write_file
 
 Weeks = Annotated[int, typer.Option(min=0, max=26, help="Weeks to plan after this one.")]
 CsvFile = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Also write the plan as a table.")]
@@ -30,26 +19,21 @@ SheetFile = Annotated[Path | None, typer.Option("--sheet", metavar="FILE", help=
 SvgFile = Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Also write a picture of the hours.")]
 
 
+@asked_of_an_orchard
 def plan(
-    file: File,
-    on: On = None,
-    weather: WeatherFile = None,
-    forecast: ForecastFile = None,
+    answer: Any,
+    json_: bool,
     weeks: Weeks = 8,
-    json_: AsJson = False,
     csv: CsvFile = None,
     ics: IcsFile = None,
     sheet: SheetFile = None,
     svg: SvgFile = None,
-    rules: RuleFolders = None,
-    knowledge: KnowledgeFolders = None,
 ) -> None:
     """Say what to do on which day, what does not fit and what would let it in, and how the year's hours stand."""
     from advisor.hours import calendar_out, picture, tables, terminal
     from advisor.hours.sheet import sheet as week_sheet
 
-    with advised(file, on, weather, forecast, rules, knowledge) as answer:
-        made = answer.plan(weeks)
+    made = answer.plan(weeks)
     if csv:
         write_file(csv, tables.as_csv(made))
     if ics:
