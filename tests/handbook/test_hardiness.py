@@ -54,12 +54,13 @@ ZONES = {
     "missouri-plant-finder": {
         "snowdrop": "3", "anise-hyssop": "4", "culvers-root": "3", "golden-alexanders": "3", "joe-pye-weed": "4",
         "cornelian-cherry": "4", "willow": "4", "pyracantha": "6", "oregano": "4", "lemon-balm": "3", "catmint": "3",
-        "angelica": "5", "fennel": "4", "daffodil": "4", "goldenrod": "3", "goumi": "4", "rosemary": "8",
+        "angelica": "5", "fennel": "4", "daffodil": "4", "goldenrod": "3", "goumi": "4", "rosemary": "8", "salad-burnet": "4",
     },
     "kpu-plant-database": {
         "chokecherry": "2", "hawthorn": "5", "ivy": "5", "linden": "3", "beech": "5", "cherry-plum": "5", "dogwood": "2",
         "crab-apple": "4", "cotoneaster": "5", "honeysuckle": "5", "lavender": "5", "sage": "5", "thyme": "4", "lovage": "4",
-        "tansy": "4", "daisy": "4", "mint": "3", "self-heal": "3",
+        "tansy": "4", "daisy": "4", "mint": "3", "self-heal": "3", "white-clover": "4", "spirea": "4", "mullein": "4",
+        "dandelion": "4", "broad-plantain": "4", "field-horsetail": "2", "nettle": "3", "red-fescue": "4",
     },
     "delaware-botanic-gardens": {"hazel": "4", "black-locust": "4", "elm": "3"},
     "uconn-plant-database": {"wild-cherry": "3", "wild-plum": "3"},
@@ -77,7 +78,10 @@ ZONES = {
     "penn-state-comfrey": {"common-comfrey": "3"}, "cricket-hill-garden": {"lungwort": "4"},
     "minnesota-currants": {"currant": "3a"}, "schumachers-nursery": {"white-cedar": "2"},
     "plants-to-grow": {"wild-strawberry": "4"}, "west-coast-seeds": {"alsike-clover": "3"},
-    "outdoor-guide-clover": {"crimson-clover": "6"},
+    "outdoor-guide-clover": {"crimson-clover": "6"}, "fine-gardening-heathers": {"heather": "5"},
+    "world-plants-juniper": {"chinese-juniper": "4"}, "national-arboretum-mallow": {"mallow": "4"},
+    "new-york-plants-parsley": {"parsley": "5"}, "gardeners-hq-caraway": {"caraway": "3"},
+    "plants-to-grow-timothy": {"timothy": "4"}, "rainbow-grove-comfrey": {"sterile-comfrey": "4"},
 }  # fmt: skip
 PRINTED = {name: (source, zone) for source, zones in ZONES.items() for name, zone in zones.items()}
 # Plants on a list of nectar plants that grow in zone 5 (Wikipedia, copies of parts read).
