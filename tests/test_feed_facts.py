@@ -240,7 +240,8 @@ GIRTH = {"kind": "crop-count", "girth": "40 cm"}
     ("work", "freed"),
     [
         # wet kg x dry matter x nitrogen of the dry x what comes free (Cornell University: 25 % of drier cow manure,
-        # 55 % of poultry, 12 % and 5 % in the years after); materials as in knowledge/materials.yaml
+        # 55 % of poultry, 12 % and 5 % in the years after; compost: the middle of 5 and 10 %);
+        # materials as in knowledge/materials.yaml
         (spread("spread-manure", "400 kg", material="farmyard-manure"), 400 * 0.19 * 0.024 * 0.25),
         (spread("spread-manure", "400 kg"), 400 * 0.19 * 0.024 * 0.25),
         (spread("spread-manure", "100 kg", material="poultry-manure"), 100 * 0.31 * 0.08 * 0.55),
@@ -248,7 +249,7 @@ GIRTH = {"kind": "crop-count", "girth": "40 cm"}
         (spread("spread-manure", "400 kg", "2024-03-20", material="farmyard-manure"), 400 * 0.19 * 0.024 * 0.05),
         (spread("spread-manure", "400 kg", "2022-03-20", material="farmyard-manure"), 0),
         (spread("spread-manure", "2 m3", material="horse-manure"), 2 * 815 * 0.28 * 0.016 * 0.25),
-        (spread("spread-compost", "500 kg"), 500 * 0.57 * 0.015 * 0.15),
+        (spread("spread-compost", "500 kg"), 500 * 0.57 * 0.015 * 0.075),
         (spread("spread-manure", "400 kg", material="kitchen-waste"), 0),
     ],
 )

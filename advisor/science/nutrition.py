@@ -256,11 +256,11 @@ def removal(fruit: str, nutrient: str, crop_t: Any) -> tuple[Number, Number] | N
     return plain(crop * row[0]), plain(crop * row[1])
 
 
-COMPOST_RELEASE = (0.1, 0.2)  # share of compost nitrogen freed in the first year, from memory
+COMPOST_RELEASE = (0.05, 0.1)  # share of compost nitrogen freed in the first year (University of California, after Hartz)
 
 
 def compost_nitrogen(wet_kg: Any, nitrogen_pct: Any, moisture_pct: Any) -> tuple[Number, Number]:
-    """Nitrogen that compost frees in its first year, kg, least and most (10 to 20 % of what it holds, from memory)."""
+    """Nitrogen that compost frees in its first year, kg, least and most (5 to 10 % of what it holds, after Hartz)."""
     dry = number(wet_kg, "compost", 0) * (1 - number(moisture_pct, "moisture", 0, 100) / 100)
     held = dry * number(nitrogen_pct, "nitrogen", 0, 100) / 100
     return plain(held * COMPOST_RELEASE[0]), plain(held * COMPOST_RELEASE[1])
