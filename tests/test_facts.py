@@ -211,6 +211,16 @@ def test_the_south_has_its_own_season():
     assert known["season"].fields["weeks_from_bloom"] == pytest.approx(2 / 7, abs=0.01)
 
 
+def test_one_block_in_leaf_tells_that_it_is_not_winter_also_where_nobody_looked_at_the_others():
+    def stage(block, name):
+        return {"kind": "tree-stage", "date": "2026-05-18", "block": block, "stage": name}
+
+    assert facts(stage("upper", "petal-fall"))["season"].fields["winter"] is False
+    assert facts(stage("upper", "dormant"), stage("lower", "leafless"))["season"].fields["winter"] is True
+    for one_only in (facts(stage("upper", "dormant")), facts()):
+        assert "winter" not in one_only["season"].fields
+
+
 def test_stems_count_the_winters_since_they_were_first_cut():
     def stems(first_cut):
         return {"kind": "stems", "date": "2026-05-01", "block": "upper", "standing": 0.5, "first_cut": first_cut}

@@ -40,6 +40,10 @@ SAME_REGION_KM = 1500.0  # from a region's middle; farther off its list of invas
 BEFORE_MIDWINTER, LEAF_LOOK_DAYS = dt.timedelta(days=61), 30
 FRUIT_SET, BARE = 71, 97  # BBCH
 
+# Days from the season's start (1 January, or 1 July) to midsummer and to the equinox of autumn, and the latitude nearer the
+# equator than which trees may rest at other times (common practice, no source).
+MIDSUMMER, AUTUMN, RESTS_IN_WINTER = dt.timedelta(days=172), dt.timedelta(days=264), 30.0
+
 # Taller plants than this stand in the branches of small trees (cm; common practice, no source).
 TALL_UNDER_TREES = 90
 
@@ -81,7 +85,8 @@ def _may_be_bare(now: Situation, stage: Stage) -> bool:
 def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:
     codes = [stage.bbch for stage in now.stages.values()]
     known = [code for code in codes if code is not None]
-    winter = all(code >= 97 or code < 51 for code in known) if len(known) == len(codes) and codes else None
+    bare = [code >= 97 or code < 51 for code in known]
+    winter = False if not all(bare) or _towards_autumn(now) else True if bare and len(known) == len(codes) else None
     lengths = [_day_length(now, shift) for shift in (0, 1)]
     yield make(
         "season",
@@ -96,6 +101,14 @@ def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:
         text=now.bloom.why,
         sources=now.bloom.sources,
     )
+
+
+def _towards_autumn(now: Situation) -> bool:
+    """Between midsummer and the equinox of autumn, when no fruit tree that rests in winter stands bare."""
+    if abs(now.latitude) < RESTS_IN_WINTER:
+        return False
+    since = now.on - season.season_start(now.on, now.latitude)
+    return MIDSUMMER <= since < AUTUMN
 
 
 def _day_length(now: Situation, shift: int) -> float:
