@@ -221,6 +221,16 @@ def test_one_block_in_leaf_tells_that_it_is_not_winter_also_where_nobody_looked_
         assert "winter" not in one_only["season"].fields
 
 
+@pytest.mark.parametrize(("latitude", "on", "winter"), [
+    (42.4, "2026-07-16", False), (-41.2, "2027-01-16", False),  # midsummer to the equinox of autumn
+    (42.4, "2026-04-16", None), (42.4, "2026-11-16", None), (-41.2, "2026-07-16", None), (5.0, "2026-07-16", None),
+])  # fmt: skip
+def test_late_summer_is_no_winter_even_where_nobody_has_looked(latitude, on, winter):
+    """Borers in July trunks are dug out without a word on the stage of the trees."""
+    head = {**HEAD, "latitude": latitude}
+    assert facts(on=dt.date.fromisoformat(on), head=head)["season"].fields.get("winter") is winter
+
+
 def test_stems_count_the_winters_since_they_were_first_cut():
     def stems(first_cut):
         return {"kind": "stems", "date": "2026-05-01", "block": "upper", "standing": 0.5, "first_cut": first_cut}
