@@ -17,7 +17,7 @@ from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
 from advisor.sentences import in_words, listed, without_noughts
 from advisor.task_hours import task_hours
-from advisor.units_in_text import Telling, in_us_units
+from advisor.units_in_text import Telling, degrees_apart, in_us_units, tells_a_difference
 from advisor.weighing import POINTS, Outcome
 
 LONGEST_SUMMARY = 140
@@ -60,6 +60,8 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
         if unit == "bbch":
             stage = stage_name(round(value))
             return _SAID_STAGES.get(stage, in_words(stage))
+        if tells_a_difference(unit, field):
+            return degrees_apart(float(value), system)
         tell = quantity.neatly if field in knowledge.figures else quantity.spoken
         return tell(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
 
@@ -236,7 +238,7 @@ def _settling(one: Outcome) -> list[str]:
         return []
     by: dict[str, list[str]] = {}
     for lost in one.lost:
-        by.setdefault(lost.by, []).append(lost.what)
+        by.setdefault(lost.by, []).append(in_words(lost.what))
     return [f"{_WON_BY[reason]}; outweighed: {', '.join(sorted(set(what)))}." for reason, what in sorted(by.items())]
 
 

@@ -36,6 +36,16 @@ def in_us_units(text: str, telling: Telling = "measured") -> str:
     )
 
 
+def tells_a_difference(unit: str, name: str) -> bool:
+    """Whether the degrees of a field or figure tell how far two temperatures lie apart, as a margin does."""
+    return unit == "degC" and name.endswith("margin")
+
+
+def degrees_apart(value: float, system: str) -> str:
+    """How far two temperatures lie apart: half a degree C is nine tenths of a degree F, not 32.9 of them."""
+    return f"{round(value * 1.8, 1):g} °F" if system == "us" else f"{round(value, 1):g} °C"
+
+
 def _turned(number: str, unit: str, telling: Telling, text: str) -> str:
     """One measure; it stays exact where its neat reading stands in the text already, as somebody's own measure."""
     exact = _roughly(number, unit)

@@ -18,6 +18,7 @@ from advisor.evaluate import ConditionState, TestState
 from advisor.fact import Fact, Value
 from advisor.sentences import in_words
 from advisor.stages import stage_name
+from advisor.units_in_text import degrees_apart, tells_a_difference
 
 _ASKED = {"at-least": "at least {}", "above": "more than {}", "at-most": "at most {}", "below": "less than {}",
           "is-not": "anything but {}"}  # fmt: skip
@@ -60,6 +61,8 @@ class Teller:
         if unit == "bbch":
             name = stage_name(round(value))
             return f"{in_words(name)} (BBCH {value:g})" if name else f"BBCH {value:g}"
+        if tells_a_difference(unit, field):
+            return degrees_apart(float(value), self.units)
         return quantity.show(
             float(value), "" if unit in _WITHOUT_UNIT else "%" if unit == "percent" else unit, self.units
         )
@@ -72,12 +75,14 @@ class Teller:
         known = {"°C": "degC"}.get(unit, unit)
         return self.value(float(number), known) if known in ("cm", "mm", "m", "m2", "N", "degC", "m/s") else str(value)
 
-    def number(self, value: object, unit: str) -> object:
+    def number(self, value: object, unit: str, field: str = "") -> object:
         """A value as it stands in the answer: a number in the unit of `unit_of`, a word or a flag as it is."""
         if isinstance(value, tuple):
-            return [self.number(one, unit) for one in value]
+            return [self.number(one, unit, field) for one in value]
         if isinstance(value, bool) or not isinstance(value, int | float):
             return value
+        if tells_a_difference(unit, field):
+            return self.difference(value, unit)
         _, factor, offset = quantity.shown_unit(unit, self.units)
         return round(value * factor + offset, 4)
 
@@ -141,8 +146,8 @@ class Teller:
         return {
             "text": text + self.figures(test.figures),
             "state": said_state(test.state),
-            "observed": self.number(test.observed, unit),
-            "expected": self.number(test.expected, unit),
+            "observed": self.number(test.observed, unit, test.field),
+            "expected": self.number(test.expected, unit, test.field),
             "op": test.op,
             "field": test.field,
             "unit": self.unit_of(unit),
@@ -186,7 +191,7 @@ class Teller:
             "text": f"{text}{'; wanted ' if said else ''}{', '.join(said)}{self.figures(figures)}",
             "state": said_state(state.state),
             "observed": bool(state.state) if state.state is not None and alone is None else None,
-            "expected": self.number(alone.expected, unit) if alone and alone.op != "known" else True,
+            "expected": self.number(alone.expected, unit, alone.field) if alone and alone.op != "known" else True,
             "op": alone.op if alone else "there",
             "field": alone.field if alone else None,
             "unit": self.unit_of(unit) if alone else None,

@@ -13,7 +13,7 @@ from advisor.fact import Fact, Value
 from advisor.observation import Observation
 from advisor.outcome import Show
 from advisor.sentences import in_words
-from advisor.units_in_text import in_us_units
+from advisor.units_in_text import in_us_units, tells_a_difference
 
 OPERATIONS = {
     "is": "", "is-not": "not ", "in": "", "at-least": "at least ", "at-most": "at most ", "above": "more than ",
@@ -131,7 +131,8 @@ class Wording:
     def figure(self, use: FigureUse) -> str:
         """A figure: what it is, how much, whose."""
         figure = self.knowledge.figures[use.id]
-        worth = self.show(use.value, "" if use.unit.startswith("per ") else use.unit, "")
+        as_it_is = use.id if tells_a_difference(use.unit, use.id) else ""
+        worth = self.show(use.value, "" if use.unit.startswith("per ") else use.unit, as_it_is)
         per = f" {use.unit}" if use.unit.startswith("per ") else ""
         region = "" if use.region == "any" else f", guidance of {words_of(use.region)}"
         return f"{figure.what}: {worth}{per}{region}"

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from advisor import advise
+from advisor.presenting import show_in
 from advisor.units_in_text import in_us_units
+from scenarios.orchards import UPPER, orchard
 
 
 @pytest.mark.parametrize(("metric", "us"), [
@@ -40,3 +43,17 @@ def test_each_step_is_turned_by_itself() -> None:
 def test_what_rules_say_is_told_in_round_numbers(metric: str, neat: str, cautious: str) -> None:
     assert in_us_units(metric, "neat") == neat
     assert in_us_units(metric, "cautious") == cautious
+
+
+def test_how_far_temperatures_lie_apart_has_no_freezing_point() -> None:
+    """Half a degree C of margin is 0.9 °F, not 32.9: asked of a rule, told as a number, and as a figure."""
+    given = orchard([UPPER], [{"kind": "tree-stage", "date": "2026-05-18", "block": "upper", "stage": "full-bloom"}])
+    given["orchard"]["units"] = "us"
+    told = advise(given, on="2026-05-18").why_not("frost-protect", "upper")
+    margins = [one for rule in told["rules"] for one in rule["conditions"] if "margin" in one["text"]]
+    assert margins
+    assert all("margin at most 0.9 °F" in one["text"] for one in margins)
+    saying = advise(given, on="2026-05-18").run
+    show = show_in("us", saying.now.knowledge)
+    assert show(0.5, "degC", "margin") == show(0.5, "degC", "frost.protect-margin") == "0.9 °F"
+    assert show(0.5, "degC", "low") == "32.9 °F"
