@@ -130,6 +130,16 @@ def test_check_refuses_a_rule_whose_case_fails_with_file_and_line(tmp_path):
     assert "no block" in told.stderr
 
 
+def test_the_demo_makes_the_folder_that_it_is_put_into(tmp_path):
+    told = underbough("demo", "--into", tmp_path / "new" / "walk")
+    assert told.returncode == 0
+    assert (tmp_path / "new" / "walk" / "orchard.yaml").exists()
+    (tmp_path / "a-file").write_text("")
+    refused = underbough("demo", "--into", tmp_path / "a-file" / "walk")
+    assert refused.returncode == 1
+    assert "no folder can be made there" in refused.stderr
+
+
 def test_the_demo_puts_its_files_somewhere_and_nothing_is_overwritten(tmp_path):
     told = underbough("demo", "--into", tmp_path)
     assert (told.returncode, told.stdout) == (0, "")

@@ -47,6 +47,11 @@ def _copy(folder: Path, into: Path) -> None:
              if (into / name).exists()]  # fmt: skip
     if there:
         raise InputError(there)
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise InputError(Problem(str(into), "", f"no folder can be made there: {fault.strerror}",
+                                 "Name another folder.")) from None  # fmt: skip
     for name in names:
         write_file(into / name, (folder / name).read_bytes())
 
