@@ -60,7 +60,7 @@ ZONES = {
         "chokecherry": "2", "hawthorn": "5", "ivy": "5", "linden": "3", "beech": "5", "cherry-plum": "5", "dogwood": "2",
         "crab-apple": "4", "cotoneaster": "5", "honeysuckle": "5", "lavender": "5", "sage": "5", "thyme": "4", "lovage": "4",
         "tansy": "4", "daisy": "4", "mint": "3", "self-heal": "3", "white-clover": "4", "spirea": "4", "mullein": "4",
-        "dandelion": "4", "broad-plantain": "4", "field-horsetail": "2", "nettle": "3", "red-fescue": "4",
+        "dandelion": "4", "broad-plantain": "4", "field-horsetail": "2", "nettle": "3", "red-fescue": "4", "goutweed": "3",
     },
     "delaware-botanic-gardens": {"hazel": "4", "black-locust": "4", "elm": "3"},
     "uconn-plant-database": {"wild-cherry": "3", "wild-plum": "3"},
@@ -82,6 +82,8 @@ ZONES = {
     "world-plants-juniper": {"chinese-juniper": "4"}, "national-arboretum-mallow": {"mallow": "4"},
     "new-york-plants-parsley": {"parsley": "5"}, "gardeners-hq-caraway": {"caraway": "3"},
     "plants-to-grow-timothy": {"timothy": "4"}, "rainbow-grove-comfrey": {"sterile-comfrey": "4"},
+    "davesgarden-plant-files": {"red-clover": "3", "sainfoin": "3", "buttercup": "4"}, "naked-seed-chicory": {"chicory": "3"},
+    "island-blooms-sorrel": {"sheep-sorrel": "4"}, "rarexotic-dog-rose": {"wild-rose": "4"},
 }  # fmt: skip
 PRINTED = {name: (source, zone) for source, zones in ZONES.items() for name, zone in zones.items()}
 # Plants on a list of nectar plants that grow in zone 5 (Wikipedia, copies of parts read).
