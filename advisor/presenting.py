@@ -113,7 +113,8 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         summary=_summary(now, one, practice, deciding, _lacking(inference, one)),
         because=_unique([*_told_once(reasons, turned), *_unlooked(inference, reasons), *_settling(one)])
         or _of_the_ledger(one, now.knowledge),
-        how=_unique(turned(line) for r in reasons for line in r.how),
+        # how to do a thing with care is no help where it is not to be done at all
+        how=_unique(turned(line) for r in (decided_by(one) if one.stance == "avoid" else reasons) for line in r.how),
         amount=_amount(lead),
         hours=task_hours(now, one, lead) if one.stance in ("do", "look", "wait") else None,
         gains=_lines(one.ledger, "gains"),

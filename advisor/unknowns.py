@@ -12,7 +12,7 @@ from advisor.facts.given import unjudged
 from advisor.inference import Inference
 from advisor.observation import Intent
 from advisor.rulebook import Rulebook
-from advisor.sentences import in_words
+from advisor.sentences import in_words, listed
 from advisor.words import OTHER
 
 # Minutes that a look takes, by what is looked at (common practice, no source).
@@ -23,6 +23,35 @@ MINUTES = {
     "bees": 15, "forecast": 3, "weather": 10, "vole-sign": 15, "wildlife-sign": 15, "snow": 3, "soil-water": 10,
 }  # fmt: skip
 ORDINARY_MINUTES = 10
+# What is looked at, and what of it nobody has said, as growers say it.
+_THINGS = {
+    "tree-stage": "the stage of the trees", "tree-sign": "the look of the trees", "sward": "the sward", "mulch": "the mulch",
+    "heap": "the heap", "stems": "the standing stems", "leaf-fall": "fallen leaves", "pest-count": "pests",
+    "pest-damage": "damage by pests", "ally-count": "the enemies of pests", "disease-sign": "signs of disease",
+    "fruit-set": "the set of fruit", "crop-count": "the crop", "bud-kill": "frost in the buds",
+    "shoot-growth": "the growth of the shoots", "leaf-test": "a leaf test", "soil-test": "a soil test",
+    "fruit-sample": "the ripeness of the fruit", "vole-sign": "signs of voles",
+    "wildlife-sign": "wild animals", "soil-water": "the wetness of the soil",
+}  # fmt: skip
+_ABOUT = {
+    "tree-sign": "{}", "plant-bloom": "the bloom of {}", "pest-count": "counts of {}", "pest-damage": "damage by {}",
+    "ally-count": "counts of {}", "disease-sign": "signs of {}", "wildlife-sign": "signs of {}", "bees": "{}",
+}  # fmt: skip
+_SIGNS = {
+    "wilting": "wilting trees", "dead-wood": "dead wood", "yellowing": "yellow leaves", "weak": "weak growth",
+    "sunburn": "sunburnt fruit",
+    "early-leaf-loss": "leaves lost early", "dense-canopy": "crowded crowns", "hail": "hail damage",
+}  # fmt: skip
+_FIELDS = {
+    "bears_mower": "whether it bears a mower", "union_covered": "whether the graft union is covered",
+    "drops_chewed": "whether drops are chewed", "slices_eaten": "how many slices were eaten",
+    "gnawing": "whether bark is gnawed", "runways": "whether there are runways", "in_flower": "how much is in flower",
+    "seed_heads": "how far the seed heads are", "limbs": "how the limbs hang", "touching": "how many fruit touch",
+    "height": "how high it is", "cover": "how much is covered", "feel": "how it feels", "depth": "how deep it is",
+    "depletion": "how much water is gone", "share": "how many have it", "crust": "whether it is crusted",
+    "trunk_gap": "how near the bark it lies", "scab_on_leaves": "how many bear scab", "reachable": "how many a mower reaches",
+    "terminal_set": "whether the end buds are set", "length": "how long they are", "count": "how many there are",
+}  # fmt: skip
 # Stages between which a look of a kind can find anything (BBCH; common practice, no source). Other kinds: at any stage,
 # as last year's leaf test or shoots can be told at any time.
 SEASONS: Mapping[str, tuple[int, int]] = {
@@ -190,23 +219,35 @@ def _why(
     if look_at == _PAST:
         return _missing_weather(now)
     where = block or habitat or "the orchard"
-    thing = in_words(look_at) + (f" of {in_words(about)}" if about else "")
+    thing = _thing(now, look_at, about)
     if look_at == "tree-stage" and block:
         stage = now.stages[block]
         if stage.contradicted:
-            return f"Two looks at {where} on one day name different stages; the earlier is taken until you look again."
+            return (
+                f"What was written of the stage of {where} contradicts itself: look again, and correct what is wrong."
+            )
         if stage.stale:
             return f"The stage of {where} was last seen on {stage.seen} and has moved on since."
         if stage.bbch is None:
             return f"Nobody has said what stage {where} is at."
-    fields = sorted(word.replace("_", " ") for word in want.why if word)
-    if any((look_at, block, name.replace(" ", "_")) in at_odds for name in fields):
+    names = sorted(word for word in want.why if word)
+    fields = [_FIELDS.get(name, name.replace("_", " ")) for name in names]
+    if any((look_at, block, name) in at_odds for name in names):
         return f"Two looks at {where} of one moment disagree on {' and '.join(fields)}."
     if key in stale:
-        return f"The last {thing} in {where} is of {stale[key]}: too long ago to stand for today."
+        return f"What was noted of {thing} in {where} is of {stale[key]}: too long ago to stand for today."
     if fields:
-        return f"Of {thing} in {where} nobody has said: {', '.join(fields)}."
+        return f"Of {thing} in {where} nobody has said {listed(fields)}."
     return f"Nothing is known of {thing} in {where}."
+
+
+def _thing(now: Situation, look_at: str, about: str | None) -> str:
+    """What a look is about, in words: damage by codling moth, wilting, how wet the soil is."""
+    if about is None:
+        return _THINGS.get(look_at, in_words(look_at))
+    node = now.knowledge.nodes.get(about)
+    named = _SIGNS.get(about) or (node.name if node else in_words(about))
+    return _ABOUT.get(look_at, f"{in_words(look_at)} of {{}}").format(named)
 
 
 def _missing_weather(now: Situation) -> str:

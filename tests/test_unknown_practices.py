@@ -67,5 +67,5 @@ def test_what_is_past_is_not_asked_about():
 def test_a_look_that_is_lacking_is_said_in_a_whole_sentence():
     """Of one thing and of many: "no bees is known" is no sentence."""
     why = {look["look_at"]: look["why"] for look in advise(orchard([UPPER], [BLOOM]), on=ON)["unknowns"]}
-    assert why["vole-sign"] == "Nothing is known of vole sign in upper."
+    assert why["vole-sign"] == "Nothing is known of signs of voles in upper."
     assert why["bees"] == "Nothing is known of bees in upper."

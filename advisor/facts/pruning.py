@@ -24,7 +24,8 @@ def pruning_facts(now: Situation, make: Maker, facts: Mapping[str, Fact]) -> Ite
         life = rootstock.CLASSES[size_class(block.rootstock) or "standard"].life_years[0]
         old, strong = age is not None and age >= life, grows == "long"
         share = pruning.share_to_cut(old, strong)
-        why = "strong shoots" if strong else f"trees {age} years old; of their size they live {life} years or more" if old else "usual growth"
+        aged = f"trees {age} years old; of their size they live {life} years or more"
+        why = "strong shoots" if strong else aged if old else "usual growth"
         origin = ("orchard", *((shoots.id,) if shoots is not None else ()))
         values = {"block": block.id, "share": share, "old": old, "strong": strong, "age": age}
         text = f"{why}: at most {share * 100:.0f} % of the fruiting wood"

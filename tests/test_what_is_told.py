@@ -1,0 +1,52 @@
+"""Sentences of an answer are words that growers use: no ids, no field names, no instructions for what is to be left."""
+
+from __future__ import annotations
+
+import re
+
+from advisor import advise
+from advisor.advice import default_rules
+from scenarios.orchards import UPPER, orchard
+
+ON = "2026-05-04"
+WHIPS = {"id": "whips", "fruit": "apple", "trees": 25, "planted": 2026, "spacing": "4 m x 2 m", "floor": "turf",
+         "cultivars": ["Honeycrisp"], "rootstock": "G.41"}  # fmt: skip
+
+
+def seen(kind, block="upper", date=ON, **fields):
+    return {"kind": kind, "date": date, "block": block, **fields}
+
+
+def test_what_was_outweighed_is_told_in_words() -> None:
+    dry = [seen("soil-water", "whips", feel="dry"), seen("tree-stage", "whips", stage="green-tip")]
+    answer = advise(orchard([WHIPS], dry), on=ON)
+    told = [line for r in answer["recommendations"] for line in r["because"] if "outweighed" in line]
+    assert told
+    ids = {rule.id for rule in default_rules().rules if "-" in rule.id}
+    assert not [line for line in told if ids & set(re.findall(r"[\w-]+", line))]
+
+
+def test_nobody_is_told_how_to_do_what_is_to_be_left_alone() -> None:
+    """Copper at full bloom is refused; that it is best sprayed in the evening would only confuse."""
+    meant = seen("intent", practice="copper", material="copper", day=ON)
+    answer = advise(orchard([UPPER], [seen("tree-stage", stage="full-bloom"), meant]), on=ON)
+    (copper,) = [r for r in answer["recommendations"] if r["practice"] == "copper"]
+    assert copper["stance"] == "avoid"
+    assert not [line for line in copper["how"] if "evening" in line or "rate" in line]
+    assert copper["cautions"]
+
+
+def test_looks_that_are_lacking_are_told_without_names_of_fields() -> None:
+    seen_so_far = [seen("tree-stage", stage="full-bloom"), seen("soil-water", feel="dry"),
+                   seen("vole-sign", runways="fresh")]  # fmt: skip
+    why = [look["why"] for look in advise(orchard([UPPER], seen_so_far), on=ON)["unknowns"]]
+    assert "Of the wetness of the soil in upper nobody has said whether it bears a mower." in why
+    assert "Nothing is known of wilting trees in upper." in why
+    assert any("damage by flat-headed apple tree borer" in line for line in why)
+    assert not [line for line in why if "tree sign" in line or "soil water" in line or "_" in line]
+
+
+def test_stages_that_run_back_are_not_said_to_be_of_one_day() -> None:
+    looks = [seen("tree-stage", stage="full-bloom", date="2026-05-01"), seen("tree-stage", stage="tight-cluster")]
+    why = [look["why"] for look in advise(orchard([UPPER], looks), on=ON)["unknowns"] if look["look_at"] == "tree-stage"]
+    assert why == ["What was written of the stage of upper contradicts itself: look again, and correct what is wrong."]
