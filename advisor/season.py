@@ -20,8 +20,8 @@ from advisor.science.spring_heat import MCINTOSH, SPREAD, HeatAnchor, running_su
 from advisor.stages import STAGES, bbch_of, stage_name
 from advisor.weather import Weather, end_of
 
-__all__ = ["STAGES", "Anchor", "Bloom", "Stage", "bbch_of", "full_bloom", "in_spring", "orchard_year", "season_start",
-           "southern", "stage_name", "stage_on", "weeks_from_bloom", "year_label"]
+__all__ = ["STAGES", "Anchor", "Bloom", "Stage", "bbch_of", "can_stand_at", "full_bloom", "in_spring", "orchard_year",
+           "season_start", "southern", "stage_name", "stage_on", "weeks_from_bloom", "year_label"]
 
 STALE_AFTER = 10  # days in spring; common practice, no source
 UNKNOWN_HOURS = 0.02  # share of a sum's hours that may be unknown before the sum is called a least
@@ -35,6 +35,13 @@ _SLOWEST = ((51, -20), (53, 0), (54, 14), (56, 28), (57, 42), (60, 54), (65, 64)
 _PICKING_LASTS = 60
 _SAME_STAGE = 4  # codes that a word and a number may differ by and still be about one stage
 _KEPT = 21  # days that what was seen is kept as it was, as "at least"
+
+# Days from the season's start within which trees can stand at a stage where winters make them rest: wide, for any such
+# place (common practice, no source). No apple, pear or quince is ripe before the end of May.
+_CAN_STAND = (((51, 59), (15, 170)), ((60, 69), (25, 185)), ((70, 79), (50, 275)), ((81, 89), (110, 350)))
+_AWAKE = (150, 265)  # days between which none is at rest
+_POME, _POME_RIPENS = ("apple", "pear", "quince"), 150
+_WINTERS = 30.0  # degrees from the equator from which winters make trees rest
 
 
 def southern(latitude: float) -> bool:
@@ -63,6 +70,19 @@ def year_label(day: dt.date, latitude: float) -> str:
 def in_spring(day: dt.date, latitude: float) -> bool:
     """Within the weeks of fast change: from two to six months after the season's start."""
     return 59 <= (day - season_start(day, latitude)).days <= 181
+
+
+def can_stand_at(bbch: int, fruit: str, on: dt.date, latitude: float) -> bool:
+    """Whether trees can stand at a stage at that time of year at all; nearer the equator nothing is ruled out."""
+    if abs(latitude) < _WINTERS:
+        return True
+    day = (on - season_start(on, latitude)).days
+    if bbch < 51:
+        return not _AWAKE[0] < day < _AWAKE[1]
+    first, last = next((days for (low, high), days in _CAN_STAND if low <= bbch <= high), (0, 366))
+    if 81 <= bbch <= 89 and fruit in _POME:
+        first = _POME_RIPENS
+    return first <= day <= last
 
 
 @dataclass(frozen=True)
@@ -247,6 +267,10 @@ def _newest(on: dt.date, block: Block, observations: Iterable[Seen], latitude: f
                                                    f"one of the two is wrong, look again."))
             continue
         word = seen.stage if len(_codes(seen, block.fruit)) == 1 else None
+        if not can_stand_at(code, block.fruit, day, latitude):
+            at_odds = True
+            remarks = (*remarks, f"At that time of year {block.fruit.replace('-', ' ')} stands at no such stage: "
+                                 "the day or the stage is wrong, look again.")
         current = _Sighting(code, day, word, ids, at_odds, remarks)
     return current
 

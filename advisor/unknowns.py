@@ -224,7 +224,7 @@ def _why(
         stage = now.stages[block]
         if stage.contradicted:
             return (
-                f"What was written of the stage of {where} contradicts itself: look again, and correct what is wrong."
+                f"What was written of the stage of {where} cannot be right: look again, and correct what is wrong."
             )
         if stage.stale:
             return f"The stage of {where} was last seen on {stage.seen} and has moved on since."

@@ -14,6 +14,7 @@ from advisor.science.sun import sun_hours
 from advisor.season import (
     Bloom,
     Stage,
+    can_stand_at,
     full_bloom,
     in_spring,
     orchard_year,
@@ -39,8 +40,9 @@ def seen(date: str, stage: str | int, block: str | None = "mac", **more: object)
     return TreeStage.model_validate({"kind": "tree-stage", "date": date, "stage": stage, "block": block, **more})
 
 
-def at(date: str, *observations: Seen, block: Block = MAC, weather: Weather | None = None,
-       latitude: float = NORTH) -> Stage:
+def at(
+    date: str, *observations: Seen, block: Block = MAC, weather: Weather | None = None, latitude: float = NORTH
+) -> Stage:
     return stage_on(day(date), block, observations, weather, latitude=latitude, zone=ZONE)
 
 
@@ -122,8 +124,9 @@ def test_a_code_leaves_no_word() -> None:
 
 
 def test_the_newest_counts_and_what_is_older_is_at_least() -> None:
-    stage = at("2026-05-10", seen("2026-04-20", "green-tip"), seen("2026-05-06", "pink"),
-               seen("2026-05-20", "petal-fall"))
+    stage = at(
+        "2026-05-10", seen("2026-04-20", "green-tip"), seen("2026-05-06", "pink"), seen("2026-05-20", "petal-fall")
+    )
     assert (stage.bbch, stage.at_least, stage.stale) == (57, True, False)
     assert "4 days ago" in stage.why
 
@@ -144,8 +147,9 @@ def test_of_two_on_one_day_the_earlier_is_certain() -> None:
 
 def test_a_word_and_a_number_that_are_not_one_stage_contradict_each_other() -> None:
     def both(word: str, code: int) -> TreeStage:
-        return TreeStage.model_validate({"kind": "tree-stage", "date": "2026-05-06", "stage": word, "bbch": code,
-                                         "block": "mac"})
+        return TreeStage.model_validate(
+            {"kind": "tree-stage", "date": "2026-05-06", "stage": word, "bbch": code, "block": "mac"}
+        )
 
     stage = at("2026-05-06", both("petal-fall", 57))
     assert (stage.bbch, stage.name, stage.word, stage.contradicted) == (57, "pink", None, True)
@@ -201,7 +205,9 @@ def test_published_sums_of_mcintosh() -> None:
     # Green tip: Scaffolds Fruit Journal (Cornell) 20 March 1995. Bloom and petal fall: Healthy Fruit (Massachusetts)
     # 27 April 2010 and 12 May 2009. Base 43 °F from 1 January.
     assert {a.stage: (a.low, a.high) for a in MCINTOSH} == {
-        "green-tip": (24, 161), "full-bloom": (349, 419), "petal-fall": (445, 523),
+        "green-tip": (24, 161),
+        "full-bloom": (349, 419),
+        "petal-fall": (445, 523),
     }
     sums = [sum_at_stage(code) for code in (0, 51, 53, 54, 56, 57, 59, 60, 65, 69)]
     assert sums == sorted(sums)
@@ -302,8 +308,9 @@ def test_the_southern_twin_of_a_real_spring() -> None:
     hours = [{**row, "time": dt.datetime.fromisoformat(row["time"]) + shift} for row in airports.records("JFK")]
     south = dt.timezone(dt.timedelta(hours=-5))
     stage = stage_on(day("2013-12-28"), MAC, (), read_weather(hours, south), latitude=-40.7, zone=south)
-    north = stage_on(day("2013-06-30"), MAC, (), read_weather(list(airports.records("JFK")), south), latitude=40.7,
-                     zone=south)
+    north = stage_on(
+        day("2013-06-30"), MAC, (), read_weather(list(airports.records("JFK")), south), latitude=40.7, zone=south
+    )
     for name, anchor in north.anchors.items():
         twin = stage.anchors[name].likely
         assert anchor.likely is not None
@@ -365,8 +372,9 @@ ALMANAC = [
 
 
 @pytest.mark.parametrize(("city", "latitude", "longitude", "zone", "date", "rise", "set_"), ALMANAC)
-def test_sun_against_the_almanac(city: str, latitude: float, longitude: float, zone: str, date: str, rise: str,
-                                 set_: str) -> None:
+def test_sun_against_the_almanac(
+    city: str, latitude: float, longitude: float, zone: str, date: str, rise: str, set_: str
+) -> None:
     found = sun_hours(latitude, longitude, day(date))
     for hours, printed in zip(found, (rise, set_), strict=True):
         moment = dt.datetime.combine(day(date), dt.time(), dt.UTC) + dt.timedelta(hours=hours)
@@ -410,3 +418,26 @@ def test_no_stage_outlasts_the_slowest_season(word: str, days: int, least: str) 
     assert stage.name == least
     assert stage.estimated is (least != word)
     assert not stage.estimated or (stage.at_least and stage.stale and "at least" in stage.why)
+
+
+# --- What cannot be ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("stage", "fruit", "on", "latitude", "can"), [
+    ("harvest", "apple", "2026-05-02", 47.0, False), ("harvest", "sweet-cherry", "2026-05-20", 43.0, True),
+    ("dormant", "peach", "2026-05-20", 45.0, True), ("dormant", "peach", "2026-07-16", 38.9, False),
+    ("full-bloom", "apple", "2026-10-16", -41.0, True), ("full-bloom", "apple", "2026-10-16", 41.0, False),
+    ("harvest", "apple", "2026-11-10", 47.0, True), ("harvest", "apple", "2026-05-02", 12.0, True),
+])  # fmt: skip
+def test_a_stage_that_trees_cannot_stand_at_then_is_known_for_wrong(stage, fruit, on, latitude, can):
+    """Common practice, no source: apples are not picked on 2 May in the north, nor do peaches rest in July."""
+    code = bbch_of(stage, fruit)
+    assert code is not None
+    assert can_stand_at(code, fruit, day(on), latitude) is can
+
+
+def test_a_stage_that_cannot_be_is_doubted_and_asked_for_again():
+    stage = at("2026-05-04", seen("2026-05-02", "harvest"))
+    assert stage.contradicted
+    assert "At that time of year apple stands at no such stage" in stage.why
+    assert not at("2026-09-20", seen("2026-09-18", "harvest")).contradicted

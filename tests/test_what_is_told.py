@@ -48,5 +48,7 @@ def test_looks_that_are_lacking_are_told_without_names_of_fields() -> None:
 
 def test_stages_that_run_back_are_not_said_to_be_of_one_day() -> None:
     looks = [seen("tree-stage", stage="full-bloom", date="2026-05-01"), seen("tree-stage", stage="tight-cluster")]
-    why = [look["why"] for look in advise(orchard([UPPER], looks), on=ON)["unknowns"] if look["look_at"] == "tree-stage"]
-    assert why == ["What was written of the stage of upper contradicts itself: look again, and correct what is wrong."]
+    why = [
+        look["why"] for look in advise(orchard([UPPER], looks), on=ON)["unknowns"] if look["look_at"] == "tree-stage"
+    ]
+    assert why == ["What was written of the stage of upper cannot be right: look again, and correct what is wrong."]

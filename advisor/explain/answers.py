@@ -12,7 +12,7 @@ from advisor.conditions import PLACES, Condition, Kind, Propose, Rule, Test, Var
 from advisor.explain.looks import absent, failing, filled_up, plausible, record, satisfying
 from advisor.explain.seasons import CODES
 from advisor.fact import Fact, Value
-from advisor.season import orchard_year
+from advisor.season import can_stand_at, orchard_year
 from advisor.unknowns import can_find
 
 MOST_ANSWERS = 4  # tried for one look
@@ -91,7 +91,8 @@ class Answers:
     def _stages(self, look: Look) -> list[dict[str, Any]]:
         stage = self.run.now.stages.get(look.block or "")
         if stage is None or stage.bbch is None:
-            codes = list(STAGES_TRIED)
+            now, fruit = self.run.now, {one.id: one.fruit for one in self.run.now.blocks}.get(look.block or "", "")
+            codes = [code for code in STAGES_TRIED if can_stand_at(code, fruit, now.on, now.latitude)]
         else:
             later = [code for code in CODES if code > stage.bbch and code % 10 in (0, 5, 9)]
             codes = [stage.bbch, *later[:2]]

@@ -14,6 +14,7 @@ from advisor.evaluate import TestState
 from advisor.explain.plans import Fix, What
 from advisor.fact import Value
 from advisor.science.sun import sun_hours
+from advisor.season import can_stand_at
 from advisor.sentences import in_words
 from advisor.stages import stage_name
 from advisor.unknowns import SEASONS
@@ -66,7 +67,8 @@ def stage_fixes(run: Run, ask: Ask) -> Iterator[Fix | str]:
     loose = stage.estimated or stage.stale or stage.contradicted or old
     now = stage.bbch
     if now is None:
-        yield _seen(block, fitting[0], None, "look", 0.5)
+        today = [code for code in fitting if can_stand_at(code, fruit, run.now.on, run.now.latitude)]
+        yield _seen(block, today[0], None, "look", 0.5) if today else "time"
         return
     past = True
     for code in _nearest(fitting, now):

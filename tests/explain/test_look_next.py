@@ -102,3 +102,13 @@ def test_in_the_south_and_in_us_units():
 
 def test_looks_behind_what_is_worked_out_are_kinds_that_can_be_observed():
     assert {kind for kinds in BEHIND.values() for kind in kinds} <= set(KINDS)
+
+
+def test_no_stage_is_tried_that_trees_cannot_stand_at_then():
+    """In July a look at the stage finds no bare trees and no blossom."""
+    (look,) = [
+        one for one in advise(orchard([UPPER], []), on="2026-07-20").look_next() if one["look_at"] == "tree-stage"
+    ]
+    assert {answer["seen"]["bbch"] for answer in look["answers"]} == {71, 87}
+    late = advise(orchard([UPPER], []), on="2026-06-20").why_not("lime", "upper")["smallest_change"]
+    assert late is None or all((one["kind"], one["expected"]) != ("tree-stage", 0) for one in late["changes"])
