@@ -84,6 +84,8 @@ ZONES = {
     "plants-to-grow-timothy": {"timothy": "4"}, "rainbow-grove-comfrey": {"sterile-comfrey": "4"},
     "davesgarden-plant-files": {"red-clover": "3", "sainfoin": "3", "buttercup": "4"}, "naked-seed-chicory": {"chicory": "3"},
     "island-blooms-sorrel": {"sheep-sorrel": "4"}, "rarexotic-dog-rose": {"wild-rose": "4"},
+    "vermont-wild-carrot": {"wild-carrot": "3"}, "norris-ravenswing": {"cow-parsley": "5"}, "iowa-brambles": {"bramble": "5"},
+    "gardens-with-wings-vetch": {"tufted-vetch": "4"},
 }  # fmt: skip
 PRINTED = {name: (source, zone) for source, zones in ZONES.items() for name, zone in zones.items()}
 # Plants on a list of nectar plants that grow in zone 5 (Wikipedia, copies of parts read).
