@@ -81,7 +81,7 @@ def _what_if(request: Request, orchard: str, on: str | None, asked: Mapping[str,
 
 def settings(file: OrchardFile) -> list[tuple[str, list[tuple[str, Ask]]]]:
     """What can be set otherwise, by place: each with its place in an orchard file and how it is asked for."""
-    rooms = [("Whole orchard", "orchard", ORCHARD)]
+    rooms: list[tuple[str, str, tuple[Ask, ...]]] = [("Whole orchard", "orchard", ORCHARD)]
     rooms += [(one.id, f"blocks.{one.id}", BLOCK) for one in file.blocks]
     rooms += [(one.id, f"habitats.{one.id}", HABITAT) for one in file.habitats]
     return [(title, [(f"{at}.{ask.name}", ask) for ask in asks if ask.name not in KEPT]) for title, at, asks in rooms]
