@@ -271,10 +271,13 @@ def test_leaf_curl_needs_a_long_cold_rain_on_swollen_buds():
 def test_summer_wetness_sums_spells_since_ten_days_after_petal_fall():
     looks = [seen("2026-05-20", "petal-fall"), seen("2026-07-01", "half-grown")]
     rain = {"2026-05-25": (0, 12), "2026-06-05": (0, 12), "2026-06-10": (0, 2), "2026-06-15": (4, 14)}
-    (sums,) = of(facts("2026-07-01", looks, sky("2026-05-01", "2026-07-01", 14, 24, rain)), "summer-wetness")
+    weather, elsewhere = sky("2026-05-01", "2026-07-01", 14, 24, rain), {**NORTH, "guidance": "california"}
+    (sums,) = of(facts("2026-07-01", looks, weather, place=elsewhere), "summer-wetness")
     assert sums["hours"] == 22  # 12 and 10 h; the first lies too early, two hours are too short
-    gap = [r for r in sky("2026-05-01", "2026-07-01", 14, 24, rain) if not r["time"].startswith("2026-06-20")]
-    (sums,) = of(facts("2026-07-01", looks, gap), "summer-wetness")
+    (sums,) = of(facts("2026-07-01", looks, weather, place={**NORTH, "guidance": "new-york"}), "summer-wetness")
+    assert sums["hours"] == 34  # there hours are counted from petal fall itself (Acimovic 2017)
+    gap = [r for r in weather if not r["time"].startswith("2026-06-20")]
+    (sums,) = of(facts("2026-07-01", looks, gap, place=elsewhere), "summer-wetness")
     assert "hours" not in sums
     assert sums["at_least"] == 22
 

@@ -46,7 +46,8 @@ def _summed(reading: Reading, block: Block, make: Maker) -> Iterator[Fact]:
     first = leaves.first_hour(fallen)
     sure, least = summed_hours(leaves, first, days, spell_least)
     since = fallen + dt.timedelta(days=days)
-    text = (f"wet spells of {spell_least:g} h or more since the first rain from {since} on, ten days after petal fall: "
+    text = (f"wet spells of {spell_least:g} h or more since the first rain from {since} on, "
+            f"{f'{days:g} days after petal fall' if days else 'petal fall'}: "
             f"{'' if sure is not None else 'at least '}{least:.0f} h ({leaves.rule})")
     values = {"block": block.id, "hours": sure, "at_least": least}
     yield make("summer-wetness", block.id, values, origin=("weather", *now.stages[block.id].observations), text=text,
