@@ -344,15 +344,18 @@ def spoken(value: float, unit: str, system: str = "metric") -> str:
 
 
 def neatly(value: float, unit: str, system: str = "metric", *, at_least: bool = False) -> str:
-    """A measure of a rule or text for a sentence: as `spoken`, but where it is a round number of metric lengths, areas or
-    wind, US readers get a round number of theirs that is almost the same: 6 in for 15 cm, 100 ft for 30 m.
+    """A measure of a rule or text for a sentence: as `spoken`, but where it is a round number of metric lengths, areas,
+    volumes or wind, US readers get a round number of theirs that is almost the same: 6 in for 15 cm, 100 ft for 30 m.
 
-    What somebody measured is told by `spoken`. at_least: never less than the measure, as for distances kept for safety.
-    Winds are limits and never rounded up; temperatures and doses are not rounded further.
+    What somebody measured is told by `spoken`. at_least: lengths never less than the measure, as for distances kept for
+    safety, and what is no length as `spoken`. Winds are limits and never rounded up; temperatures, masses and doses are
+    not rounded further.
     """
     said = spoken(value, unit, system)
     written = said.partition(" ")[2]
     if system != "us" or written not in _STEPS or float(f"{value:.2g}") != value:
+        return said
+    if at_least and written not in _LENGTHS:
         return said
     base, smaller = _SMALLER.get(unit, (unit, 1.0))
     exact = value * smaller * _shown_factor(base, written)[0]
@@ -383,8 +386,9 @@ _BULK = ("lb", "oz", "tons", "ft3", "yd3", "gal", "ft2")  # likewise: 90 lb, not
 # Steps that people count in, the coarsest first: whole inches, quarters of one where an inch would change too much.
 _STEPS: dict[str, tuple[float, ...]] = {
     "in": (6, 1, 0.5, 0.25, 0.1, 0.05, 0.01), "ft": (100, 10, 5, 1, 0.5, 0.1), "miles": (1, 0.5, 0.25, 0.01), "mph": (1,),
-    "ft2": (100, 10, 5, 1), "acres": (5, 1, 0.5, 0.25),
+    "ft2": (100, 10, 5, 1), "acres": (5, 1, 0.5, 0.25), "yd3": (10, 5, 1, 0.5, 0.1), "gal": (10, 5, 1, 0.5, 0.1),
 }  # fmt: skip
+_LENGTHS = ("in", "ft", "miles")
 _ALMOST = 0.035  # share by which a neat number may part from the exact one
 _COUNTED = ("days", "weeks", "months", "years")  # one of them is a day, a week ...
 

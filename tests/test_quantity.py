@@ -131,6 +131,7 @@ NEAT = [
     (15, "cm", "5.9 in", "6 in"), (20, "cm", "7.9 in", "8 in"), (50, "cm", "20 in", "20 in"), (8, "cm", "3.1 in", "3.25 in"),
     (7, "cm", "2.8 in", "2.75 in"), (90, "cm", "35 in", "36 in"), (25, "mm", "0.98 in", "1 in"), (30, "m", "98 ft", "100 ft"),
     (300, "m", "984 ft", "1000 ft"), (2, "ha", "4.94 acres", "5 acres"), (4.5, "m/s", "10.1 mph", "10 mph"),
+    (30, "m3", "39 yd3", "40 yd3"), (10, "L", "2.64 gal", "2.6 gal"),
     (45.72, "cm", "18 in", "18 in"), (15.1, "cm", "5.9 in", "5.9 in"),  # not round: stays as it is
     (1.7, "degC", "35.1 °F", "35.1 °F"), (29, "degC", "84 °F", "84 °F"), (28, "kg/ha", "25 lb/acre", "25 lb/acre"),
 ]  # fmt: skip
@@ -147,6 +148,11 @@ def test_round_metric_measures_of_rules_are_round_for_us_readers(value: float, u
 def test_a_distance_kept_for_safety_is_never_told_smaller(number: int, unit: tuple[str, float]) -> None:
     told = quantity.neatly(number, unit[0], "us", at_least=True)
     assert number * unit[1] * (1 - 1e-9) <= read(told, "length") <= number * unit[1] * 1.04
+
+
+def test_what_is_no_length_is_not_rounded_in_a_caution() -> None:
+    assert quantity.neatly(2, "ha", "us", at_least=True) == "4.94 acres"
+    assert quantity.neatly(10, "L", "us", at_least=True) == "2.64 gal"
 
 
 @given(st.integers(30, 990).map(lambda tenths: float(f"{tenths / 10:.2g}")))
