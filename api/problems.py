@@ -154,10 +154,16 @@ def _misfit(error: Any) -> Problem:
     """A header, a part of the address or of its query that does not fit, as pydantic found it."""
     where, *place = error["loc"]
     value = error.get("input")
-    shown = None if value is None or error["type"] == "missing" else json.dumps(value, default=str)[:60]
+    text = value if isinstance(value, str) else json.dumps(value, default=str)
+    shown = None if value is None or error["type"] == "missing" else text[:60]
     name = ".".join(map(str, place))
     return Problem(
-        "request", f"{where} {name}".strip(), _lower(error["msg"]), f"Write {name} as documented.", None, shown
+        "request",
+        f"{where} {name}".strip(),
+        _lower(error["msg"]),
+        f"What {name} may be stands in /openapi.json.",
+        None,
+        shown,
     )
 
 

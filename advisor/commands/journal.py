@@ -176,8 +176,14 @@ def _said(one: dict[str, Any]) -> str:
 
 def _told(given: Mapping[str, Any], without: Collection[str] = ()) -> str:
     """What was said, field by field."""
+
+    def said(value: object) -> str:
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return f"{value:.4g}" if isinstance(value, float) else str(value)
+
     return ", ".join(
-        f"{name} {value:.4g}" if isinstance(value, float) else f"{name} {value}"
+        f"{name} {said(value)}"
         for name, value in given.items()
         if name not in ("id", "kind", *without) and value is not None
     )

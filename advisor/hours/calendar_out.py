@@ -15,6 +15,7 @@ from typing import Any
 
 from advisor import extras
 from advisor.errors import InputError, Problem
+from advisor.hours.trade import weather_words
 from advisor.sentences import place_of
 
 _SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "urn:underbough:plan")
@@ -64,7 +65,7 @@ def _entries(plan: Mapping[str, Any]) -> list[dict[str, Any]]:
                 turn[job["job"]] = turn.get(job["job"], 0) + 1
                 place = place_of(job)
                 name = f"{plan['orchard']}|{job['job']}|{turn[job['job']]}"
-                wants = f"Wants it {', '.join(job['wants'])}. " if job["wants"] else ""
+                wants = f"Wants it {weather_words(job['wants'])}. " if job["wants"] else ""
                 helped = f" {day['helpers']:g} h of helpers." if day["helpers"] else ""
                 found.append(
                     {

@@ -222,7 +222,8 @@ class _View:
 
     def _said(self, job: Job, relief: Relief, days: list[str], hours: float) -> str:
         when = days[0] if len(days) == 1 else f"{days[0]} to {days[-1]}"
-        needs = " and ".join(trade.NEED_WORDS[n] for n in trade.needs_of(job.practice, job.tool)) or "fit"
+        wanted = trade.needs_of(job.practice, job.tool)
+        needs = trade.weather_words(wanted) if wanted else "fit"
         words = {
             "weather": f"a spell of {hours:g} h that is {needs}, such as on {when}",
             "re-entry": f"the label's interval being over sooner, for work on {when}",

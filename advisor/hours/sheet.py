@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
-from advisor.hours.trade import NEED_WORDS
+from advisor.hours.trade import weather_words
 from advisor.sentences import place_of
 
 _STYLE = (
@@ -58,9 +58,8 @@ def _day(day: str, work: list[tuple[Mapping[str, Any], Mapping[str, Any]]], plan
 def _row(job: Mapping[str, Any], entry: Mapping[str, Any]) -> str:
     notes = [job["why"]]
     if job["wants"]:
-        wants = " and ".join(NEED_WORDS[w] for w in job["wants"])
         doubt = "; look at the forecast first" if entry["weather"] != "fits" else ""
-        notes.append(f"Wants it {wants}{doubt}.")
+        notes.append(f"Wants it {weather_words(job['wants'])}{doubt}.")
     if job["amount"]:
         notes.append(f"{job['amount']}{'' if job['tool'] == 'hand' else ', ' + job['tool']}.")
     if job["closes"]:

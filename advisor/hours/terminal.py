@@ -11,7 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from advisor.hours.trade import NEED_WORDS
+from advisor.hours.trade import weather_words
 from advisor.sentences import in_words, place_of
 
 
@@ -83,7 +83,7 @@ def _week(out: Console, week: Mapping[str, Any], title: str, every_day: bool = F
             spans = [f"{_day(d['day'])} {d['hours']:g} h" for d in job["days"]]
             text += f" ({', '.join(spans)})"
         if every_day and job["wants"]:
-            text += f"; wants it {' and '.join(NEED_WORDS[w] for w in job['wants'])}"
+            text += f"; wants it {weather_words(job['wants'])}"
         if every_day and job["origin"] == "usual":
             text += "; the year's usual work"
         if job["origin"] == "waits":
@@ -96,7 +96,9 @@ def _week(out: Console, week: Mapping[str, Any], title: str, every_day: bool = F
 
 def _year(out: Console, budget: Mapping[str, Any]) -> None:
     out.print()
-    title = f"The year {budget['year']}: {budget['planned']:g} h planned, {budget['done']:g} done, {budget['left']:g} left"
+    title = (
+        f"The year {budget['year']}: {budget['planned']:g} h planned, {budget['done']:g} done, {budget['left']:g} left"
+    )
     if budget["past"]:
         title += f", {budget['past']:g} past their time and not written as done"
     out.print(Text(title, style="bold"))

@@ -5,9 +5,11 @@ Every row carries its mark: `common-practice` (no source) or `from-memory`. The 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from advisor.science import labour
+from advisor.sentences import listed
 
 # Weather that a kind of work wants (common practice, no source). dry: no rain in the hour; calm: wind that the labels
 # of sprays allow; cool: not so hot that leaves burn; after-dew: leaves no longer wet with dew.
@@ -21,7 +23,7 @@ NEEDS: dict[str, tuple[str, ...]] = {
     "count": ("dry",), "net": ("dry", "calm"), "take-sample": ("dry",), "cut-hedge": ("dry",),
 }  # fmt: skip
 
-NEED_WORDS = {"dry": "dry", "calm": "calm", "cool": "cool", "after-dew": "free of dew"}
+_NEED_WORDS = {"dry": "dry", "calm": "calm", "cool": "cool", "after-dew": "free of dew"}
 MOWN = frozenset({"mow", "mow-ring"})  # a no to one kind of mowing holds for the year's usual mowing as well
 
 
@@ -29,6 +31,11 @@ def needs_of(practice: str, tool: str) -> tuple[str, ...]:
     """The weather that a job wants; a scythe cuts as well in the dew, and better."""
     needs = NEEDS.get(labour.WORK_OF.get(practice, ""), ())
     return tuple(need for need in needs if not (tool == "scythe" and need == "after-dew"))
+
+
+def weather_words(needs: Sequence[str]) -> str:
+    """The weather that a job wants, as it is said: dry, calm and cool."""
+    return listed([_NEED_WORDS[need] for need in needs])
 
 
 def is_spray(practice: str) -> bool:

@@ -17,7 +17,7 @@ from advisor.api.pages.visit import Visitor
 from advisor.api.pages.week import care
 from advisor.api.remembered import following
 from advisor.hours.picture import picture
-from advisor.hours.trade import NEED_WORDS
+from advisor.hours.trade import weather_words
 from advisor.sentences import in_words
 
 router = APIRouter(include_in_schema=False)
@@ -105,7 +105,7 @@ def _work(job: Mapping[str, Any], day: Mapping[str, Any], orchard: str, on: str)
     facts = []
     if job["wants"]:
         doubt = "; look at the forecast first" if day["weather"] != "fits" else ""
-        facts.append(f"Wants it {' and '.join(NEED_WORDS[one] for one in job['wants'])}{doubt}.")
+        facts.append(f"Wants it {weather_words(job['wants'])}{doubt}.")
     if job["amount"]:
         facts.append(f"{job['amount']}{'' if job['tool'] == 'hand' else ', ' + in_words(job['tool'])}.")
     if job["closes"]:

@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 from advisor.cli import app
 from advisor.errors import InputError
 from advisor.hours import calendar_out, picture, plan, sheet, tables, terminal
+from advisor.hours.trade import NEEDS, weather_words
 from needs import lacking
 from scenarios.orchards import UPPER, orchard
 
@@ -191,3 +192,16 @@ def test_the_command_writes_all_of_them(tmp_path):
     wrong = CliRunner().invoke(app, ["plan", str(path), "--on", "2026-03-02", "--csv", str(tmp_path / "no" / "p.csv")])
     assert isinstance(wrong.exception, InputError)
     assert CliRunner().invoke(app, ["plan", str(path), "--weeks", "99"]).exit_code == 2
+
+
+def test_the_weather_that_a_job_wants_is_told_in_words():
+    """For people: "after-dew" is a word of the program, and one "and" is enough."""
+    assert weather_words(NEEDS["spray"]) == "dry, calm, cool and free of dew"
+    assert weather_words(NEEDS["prune"]) == "dry"
+
+
+def test_the_calendar_names_the_weather_in_words(made):
+    told = calendar_out.calendar(made).decode().replace("\r\n ", "")
+    wanted = re.findall(r"Wants it ([^.]*)\.", told)
+    assert wanted
+    assert not [words for words in wanted if "after-dew" in words]
