@@ -16,7 +16,18 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from advisor.errors import InputError, Problem
-from advisor.knowledge_schema import MAY_SHARE_ID, NODE_CLASSES, Entry, Figure, Link, Material, Node, Plant, Source
+from advisor.knowledge_schema import (
+    ENDS,
+    MAY_SHARE_ID,
+    NODE_CLASSES,
+    Entry,
+    Figure,
+    Link,
+    Material,
+    Node,
+    Plant,
+    Source,
+)
 from advisor.reading import Document, read_document, written
 
 NODE_FILES = {
@@ -277,6 +288,7 @@ def _check_references(contents: Contents) -> None:
                 close = difflib.get_close_matches(end, contents.nodes, 3)
                 mend = f"Nearest known: {', '.join(close)}." if close else "Add the node, or take the link out."
                 contents.problems.append(contents.at(link).problem(f"`{link.id}`: nobody knows `{end}`", mend, end))
+        _check_ends(link, contents)
         if link.season.fruit is not None and fruits and link.season.fruit not in fruits:
             said = f"`{link.id}`: the season's fruit is not one of the tree fruits"
             mend = f"Use one of {', '.join(sorted(fruits))}."
@@ -286,6 +298,21 @@ def _check_references(contents: Contents) -> None:
         for row in figure.rows:
             sources = (row.source,) if row.source else ()
             _check_sources(sources, row.evidence, figure, f"{figure.id}, {row.region}", contents)
+
+
+def _check_ends(link: Link, contents: Contents) -> None:
+    """No link leads back to where it begins, and no verb stands between two that it cannot join."""
+    if link.start == link.end:
+        said = f"`{link.id}`: the link begins and ends at one node"
+        contents.problems.append(contents.at(link).problem(said, "Name the other end, or take the link out.", link.end))
+        return
+    for end, may_be in zip((link.start, link.end), ENDS.get(link.link, ()), strict=False):
+        node = contents.nodes.get(end)
+        if node is not None and node.kind not in may_be:
+            place = "begin" if end == link.start else "end"
+            said = f"`{link.id}`: no `{link.link}` can {place} at a {node.kind}"
+            mend = f"It may {place} at: {', '.join(may_be)}. Were the ends exchanged?"
+            contents.problems.append(contents.at(link).problem(said, mend, end))
 
 
 def _check_names(contents: Contents) -> None:

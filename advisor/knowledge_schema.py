@@ -31,6 +31,15 @@ SIGN: dict[str, int] = {
 }
 """Whether more of the one means more (+1) or less (-1) of the other; kinds without a sign are not walked."""
 
+_HUNTERS, _TROUBLES = ("ally", "pest", "soil-life"), ("pest", "disease")
+ENDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    **dict.fromkeys(("eats", "parasitises"), (_HUNTERS, _HUNTERS)),
+    **dict.fromkeys(("hosts", "alternate-host-of"), (("plant",), _TROUBLES)),
+    "blooms": (("plant",), ("resource",)),
+    "gathers": (("plant", "habitat", "soil-life"), ("resource",)),
+}
+"""What may stand at either end of a link, where its verb leaves no doubt: calcium eats nothing."""
+
 MAY_SHARE_ID = (("practice", "material"), ("resource", "stage"))
 """Pairs of kinds that may have one id between them; the bare id is the first one's."""
 

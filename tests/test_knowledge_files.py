@@ -78,6 +78,10 @@ def test_a_good_folder_is_read(tmp_path):
     [
         ({"links_a": LINKS.replace("to: apple-scab", "to: apple-scap")}, 1, "nobody knows `apple-scap`", "apple-scab"),
         ({"links_a": LINKS.replace("suppresses", "supresses")}, 2, "unknown word", "'suppresses'"),
+        ({"links_a": LINKS.replace("to: apple-scab", "to: copper")}, 1, "begins and ends at one node", "other end"),
+        ({"links_a": LINKS.replace("suppresses", "eats")}, 1, "no `eats` can begin at a practice", "ally"),
+        ({"links_a": LINKS.replace("from: copper", "from: apple").replace("suppresses", "gathers")}, 1,
+         "no `gathers` can end at a disease", "resource"),
         ({"links_a": LINKS.replace("strength: 2", "strength: 4")}, 4, "less than or equal to 3", "README"),
         ({"links_a": LINKS.replace("strength: 2", "strength: strong")}, 4, "valid integer", "README"),
         ({"links_a": LINKS + "  sureness: 3\n"}, 8, "no field `sureness`", "Known fields"),
