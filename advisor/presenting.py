@@ -13,6 +13,7 @@ from advisor.ecosystem import Consequence, Knowledge, Ledger, Practice
 from advisor.fact import Value
 from advisor.facts import Gathered, Situation
 from advisor.inference import Inference
+from advisor.meant_later import cautions_of_later_days
 from advisor.outcome import Proposal, Reservation
 from advisor.season import stage_name
 from advisor.sentences import in_words, listed, without_noughts
@@ -21,7 +22,6 @@ from advisor.units_in_text import Telling, degrees_apart, in_us_units, tells_a_d
 from advisor.weighing import POINTS, Outcome
 
 LONGEST_SUMMARY = 140
-SOON = 14  # days within which trees and time of year are taken as they are now for what is meant (common practice, no source)
 REAL_TRADE = 2.0  # score that gain and cost must both have to be told as a trade-off: a fair link of its own
 
 _WON_BY = {
@@ -122,7 +122,11 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         cautions=_unique(
             map(
                 _in_units(now, "cautious"),
-                [*_judged_early(now, one), *(line for r in reasons for line in r.cautions), *practice.cautions],
+                [
+                    *cautions_of_later_days(now, inference, one),
+                    *(line for r in reasons for line in r.cautions),
+                    *practice.cautions,
+                ],
             )
         ),
         evidence=_evidence(decided_by(one) or reasons),
@@ -137,20 +141,6 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         figures=_figures(reasons),
         trade_off=None if trade_off is None else turned(trade_off),
     )
-
-
-def _judged_early(now: Situation, one: Outcome) -> list[str]:
-    """What is meant for a later day is judged by the trees and the season of today, and that is said: no rule can know how
-    far the trees will be, and a limit of the season, such as that for nests, may hold on the day itself.
-    """
-    meant = max((wish.day for wish in one.wishes), default=0.0)
-    if meant <= SOON:
-        return []
-    late = one.stance == "do" and one.closes is not None and one.closes < meant
-    day, today = _day(now, meant), now.on
-    ends = f"{day} lies after this window, and " if late else ""
-    told = f"{ends}this is judged by the trees and the time of year of {today}, not of {day}: ask again shortly before."
-    return [told[:1].upper() + told[1:]]
 
 
 def reasons_of(one: Outcome) -> list[Proposal | Reservation]:
