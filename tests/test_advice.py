@@ -209,3 +209,10 @@ def test_hours_that_are_missing_up_to_the_day_are_named_whatever_comes_after_it(
     for one in answers[1:]:
         assert one["unknowns"] == answers[0]["unknowns"]
         assert one["recommendations"] == answers[0]["recommendations"]
+
+
+def test_the_day_of_a_moment_is_the_orchards_own(demo):
+    given, *_ = demo
+    late = advise(without_weather(given), on="2026-05-19T03:00Z")  # 23:00 of the day before in New York
+    assert late["date"] == "2026-05-18"
+    assert late["recommendations"] == advise(without_weather(given), on="2026-05-18T23:00")["recommendations"]

@@ -58,7 +58,7 @@ class Situation:
         knowledge: Knowledge,
     ) -> Situation:
         now = end_of(on, file.zone)
-        day = on.date() if isinstance(on, dt.datetime) else on
+        day = now.astimezone(file.zone).date() if isinstance(on, dt.datetime) else on
         measured = weather.until(now).to_the_last_known() if weather is not None else None
         seen = tuple(o for o in file.observations if _seen_by(o, day, now))
         file = replace(file, observations=seen)
