@@ -139,7 +139,7 @@ def _of_block(reading: Reading, block: Block) -> Iterator[Event]:
 
 
 def write(found: Mapping[str, Any]) -> str:
-    """The list as lines of text."""
+    """The list as lines of text; what is to come is told as forecast."""
     lines = [f"{found['orchard']}, season {found['season']} up to {found['until']}"]
     lines += [f"  {note}" for note in found["notes"]]
     for event in found["events"]:
@@ -147,7 +147,8 @@ def write(found: Mapping[str, Any]) -> str:
         shows = f"; shows from {event['shows_on']}" if event["shows_on"] else ""
         start, disease = event["start"].replace("T", " ")[:16], in_words(event["disease"])
         spores = ", only from spots of this year" if event["spores"] == "summer" else ""
-        lines.append(f"{start:16}  {event['block']}: {disease} ({event['part']}{spores}), {severity}: "
+        ahead = " by the forecast," if event["start"][:10] > found["until"] else ""
+        lines.append(f"{start:16}  {event['block']}: {disease} ({event['part']}{spores}),{ahead} {severity}: "
                      f"{event['text']}{shows}")
     if not found["events"] and found["weather"]:
         lines.append("No wetting of this season infected anything, as far as is known.")

@@ -17,6 +17,7 @@ _HEADINGS = {"do": "To do", "wait": "Wait with", "avoid": "Leave alone", "look":
 _STYLES = {"do": "bold green", "wait": "bold yellow", "avoid": "bold red", "look": "bold cyan"}
 MOST_UNKNOWNS = 6
 MOST_WORKINGS = 2  # of an amount
+MOST_REASONS = 3  # for what somebody means to do: one alone may hide what speaks strongest after it
 
 
 def write(answer: dict[str, Any], console: Console | None = None, units: Literal["metric", "us"] = "metric") -> None:
@@ -104,8 +105,8 @@ def _write_one(alike: list[dict[str, Any]], out: Console, units: Literal["metric
     if r["amount"]:
         facts.append(quantity.spoken(r["amount"]["value"], r["amount"]["unit"], units))
     facts.append(f"{r['strength']}, {in_words(r['evidence'])}")
-    if r["because"]:
-        out.print(Padding(f"why: {said(r['because'][0])}", (0, 0, 0, 6)))
+    for word, reason in zip(("why", "and", "and"), r["because"][: MOST_REASONS if r["answers"] else 1], strict=False):
+        out.print(Padding(f"{word}: {said(reason)}", (0, 0, 0, 6)))
     out.print(Padding(Text("; ".join(f for f in facts if f), style="dim"), (0, 0, 0, 6)))
     if r["amount"]:
         for line in [w for w in r["workings"] if " = " in w][:MOST_WORKINGS]:

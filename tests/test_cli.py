@@ -43,6 +43,14 @@ def test_the_demo_reads_well_and_as_json():
     AnswerShape.model_validate(json.loads(underbough("demo", "--json").stdout))
 
 
+def test_what_is_meant_is_answered_with_more_than_one_reason(tmp_path):
+    """That flowers stand below the trees comes first; that hover flies have the aphids in hand must be told beside it."""
+    told = " ".join(underbough("demo").stdout.split())
+    meant = told[told.index("Mow what flowers under upper first") :]
+    meant = meant[: meant.index("insecticide.rosy-apple-aphid.upper")]
+    assert "hover flies are at work on rosy apple aphid" in meant
+
+
 def test_advise_answers_on_the_day_asked_for(orchard):
     answer = json.loads(underbough("advise", orchard, "--on", "2026-05-18", "--json").stdout)
     assert answer["date"] == "2026-05-18"

@@ -1,6 +1,7 @@
 """The season replayed: what is listed, what is said of gaps, and the command."""
 
 import json
+from pathlib import Path
 
 import pytest
 from showery_season import FILE, WEATHER
@@ -72,3 +73,13 @@ def test_the_command_prints_lines_and_json(tmp_path):
     data = json.loads(runner.invoke(app, ["season", str(file), "--weather", str(csv), "--json"]).output)
     assert data["orchard"] == "Larkfield"
     assert {"disease", "start", "hours", "mean_c", "severity"} <= set(data["events"][0])
+
+
+def test_what_is_to_come_is_told_as_forecast():
+    """The list of 18 May names the rain of the forecast, and does not tell it as a wetting that was."""
+    demo = Path(__file__).parents[1] / "advisor" / "demo" / "orchard.yaml"
+    lines = [line for line in write(replay(str(demo), on="2026-05-18")).splitlines() if line.startswith("2026-")]
+    ahead = [line for line in lines if line[:10] > "2026-05-18"]
+    assert ahead
+    assert all("by the forecast" in line for line in ahead)
+    assert not [line for line in lines if line not in ahead and "by the forecast" in line]
