@@ -22,6 +22,7 @@ from advisor.units_in_text import Telling, degrees_apart, in_us_units, tells_a_d
 from advisor.weighing import POINTS, Outcome
 
 LONGEST_SUMMARY = 140
+BLOOM = 60  # BBCH
 REAL_TRADE = 2.0  # score that gain and cost must both have to be told as a trade-off: a fair link of its own
 
 _WON_BY = {
@@ -123,6 +124,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
             map(
                 _in_units(now, "cautious"),
                 [
+                    *_may_be_past_bloom(now, inference, reasons, one),
                     *cautions_of_later_days(now, inference, one),
                     *(line for r in reasons for line in r.cautions),
                     *practice.cautions,
@@ -141,6 +143,21 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
         figures=_figures(reasons),
         trade_off=None if trade_off is None else turned(trade_off),
     )
+
+
+def _may_be_past_bloom(
+    now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation], one: Outcome
+) -> list[str]:
+    """Trees that nobody has looked at for weeks are reckoned to the last stage before bloom, which they may long have
+    passed: what rests on that begins with a look.
+    """
+    stage = now.stages.get(one.block or "")
+    if one.stance != "do" or stage is None or stage.seen is None or not (stage.estimated and stage.stale):
+        return []
+    before_bloom = stage.bbch is not None and stage.bbch < BLOOM
+    if not before_bloom or f"stage:{one.block}" not in _matched(inference, reasons):
+        return []
+    return [f"Look first: {one.block} was last looked at on {stage.seen}, and may be past bloom by now."]
 
 
 def reasons_of(one: Outcome) -> list[Proposal | Reservation]:

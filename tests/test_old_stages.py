@@ -44,3 +44,13 @@ def test_copper_at_leaf_fall_is_not_judged_by_the_harvest():
     assert early.answer()["stance"] == "avoid"
     found = late.answer()
     assert (found["stance"], "leaves" in found["summary"]) == ("wait", True)
+
+
+def test_what_rests_on_buds_seen_weeks_ago_begins_with_a_look():
+    """Buds that opened on 1 May are not certain to be in bud on 6 June: the work says so before anything else."""
+    old = Ask("2026-06-06", "thin-blossom", "do", [seen("2026-04-25", "green-tip")], [{"id": "upper", "fruit": "apple",
+              "planted": 2026}]).answer()  # fmt: skip
+    assert old["cautions"][0] == "Look first: upper was last looked at on 2026-04-25, and may be past bloom by now."
+    new = Ask("2026-05-10", "thin-blossom", "do", [seen("2026-05-09", "pink")], [{"id": "upper", "fruit": "apple",
+              "planted": 2026}]).answer()  # fmt: skip
+    assert not [line for line in new["cautions"] if "Look first" in line]
