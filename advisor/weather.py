@@ -227,7 +227,8 @@ def _dew_above_air(names: Sequence[str], columns: Mapping[str, Floats], rows: Se
         return []
     name = next(name for name in names if name.startswith("dew_point"))
     return [places.problem(file, int(row), name, "the dew point cannot lie above the temperature",
-                           "Check its unit; leave the cell empty if it is not known.", rows[row][names.index(name)])
+                           "Check its unit; leave the cell empty if it is not known.",
+                           rows[int(row)][names.index(name)])
             for row in np.flatnonzero(columns["dew_point_c"] > columns["temp_c"] + SENSOR_ERROR)]
 
 
