@@ -64,7 +64,7 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
         if tells_a_difference(unit, field):
             return degrees_apart(float(value), system)
         tell = quantity.neatly if field in knowledge.figures else quantity.spoken
-        return tell(float(value), "" if unit in _WITHOUT_UNIT else unit, system)
+        return tell(float(value), "" if unit in _WITHOUT_UNIT else "%" if unit == "percent" else unit, system)
 
     return show
 

@@ -6,6 +6,7 @@ import re
 
 from advisor import advise
 from advisor.advice import default_rules
+from advisor.presenting import show_in
 from scenarios.orchards import UPPER, orchard
 
 ON = "2026-05-04"
@@ -52,3 +53,12 @@ def test_stages_that_run_back_are_not_said_to_be_of_one_day() -> None:
         look["why"] for look in advise(orchard([UPPER], looks), on=ON)["unknowns"] if look["look_at"] == "tree-stage"
     ]
     assert why == ["What was written of the stage of upper cannot be right: look again, and correct what is wrong."]
+
+
+def test_several_blocks_and_shares_are_told_as_people_tell_them() -> None:
+    """One soil sample serves "lower and young", not "lower, young"; organic matter is "2 %", not "2 percent"."""
+    blocks = [UPPER, {"id": "lower", "fruit": "pear"}, {"id": "young", "fruit": "plum"}]
+    answer = advise(orchard(blocks, []), on="2026-01-20")
+    (sample,) = [r for r in answer["recommendations"] if r["practice"] == "test-soil"]
+    assert any("from upper and young" in line or "from lower and young" in line for line in sample["because"])
+    assert show_in("metric", answer.run.now.knowledge)(2.0, "percent", "organic_matter") == "2 %"

@@ -12,6 +12,7 @@ from advisor.observation import SoilTest, Work
 from advisor.orchard import Block
 from advisor.results import Result
 from advisor.science import nutrition
+from advisor.sentences import listed
 
 # ppm in one milliequivalent in 100 g: equivalent weight x 10 (40.078 / 2 and 24.305 / 2).
 PPM_IN_MEQ = {"Ca": 200.4, "Mg": 121.5}
@@ -53,7 +54,8 @@ def alike_facts(now: Situation, make: Maker) -> Iterator[Fact]:
         # That is sampled for all which was sampled before, else one whose season is known; the order in the file is nothing.
         first, *others = sorted(blocks, key=lambda b: (b.id not in tested, now.stages[b.id].bbch is None, b.id))
         if others:
-            yield make("soil-alike", first.id, {"block": first.id, "serves": ", ".join(b.id for b in others)}, origin=("orchard",))
+            yield make("soil-alike", first.id, {"block": first.id, "serves": listed([b.id for b in others])},
+                       origin=("orchard",))  # fmt: skip
         for block in others:
             yield make("soil-alike", block.id, {"block": block.id, "sampled_in": first.id}, origin=("orchard",))
 
