@@ -231,9 +231,10 @@ def _why(
         if stage.bbch is None:
             return f"Nobody has said what stage {where} is at."
     names = sorted(word for word in want.why if word)
-    fields = [_FIELDS.get(name, name.replace("_", " ")) for name in names]
-    if any((look_at, block, name) in at_odds for name in names):
-        return f"Two looks at {where} of one moment disagree on {' and '.join(fields)}."
+    disagreeing = [name for name in names if (look_at, block, name) in at_odds]
+    fields = [_FIELDS.get(name, name.replace("_", " ")) for name in disagreeing or names]
+    if disagreeing:
+        return f"Two looks at {where} of one moment disagree on {listed(fields)}."
     if key in stale:
         return f"What was noted of {thing} in {where} is of {stale[key]}: too long ago to stand for today."
     if fields:

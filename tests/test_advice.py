@@ -216,3 +216,14 @@ def test_the_day_of_a_moment_is_the_orchards_own(demo):
     late = advise(without_weather(given), on="2026-05-19T03:00Z")  # 23:00 of the day before in New York
     assert late["date"] == "2026-05-18"
     assert late["recommendations"] == advise(without_weather(given), on="2026-05-18T23:00")["recommendations"]
+
+
+def test_two_looks_disagree_only_on_what_both_said():
+    said = [{"kind": "vole-sign", "date": "2026-11-05", "block": "upper", "runways": word} for word in ("none", "fresh")]
+    given = {
+        "orchard": {"name": "Larkfield", "latitude": 42.4},
+        "blocks": [{"id": "upper", "fruit": "apple"}],
+        "observations": said,
+    }
+    (look,) = [one for one in advise(given, on="2026-11-05")["unknowns"] if one["look_at"] == "vole-sign"]
+    assert look["why"] == "Two looks at upper of one moment disagree on whether there are runways."
