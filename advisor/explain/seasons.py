@@ -112,7 +112,8 @@ def season_fixes(run: Run, ask: Ask) -> Iterator[Fix | str]:
     now = run.now
     asked = _plain(ask.tests, ("weeks_from_bloom", "day_length", "days_lengthen"))
     if any(t.field == "winter" and t.state is not True for t in ask.tests) or not asked:
-        yield "time"
+        told = _winter_told(run, ask)
+        yield told or "time"
         return
     by_weeks = any(test.field == "weeks_from_bloom" for test in asked)
     if by_weeks and now.weeks is None:
@@ -128,6 +129,21 @@ def season_fixes(run: Run, ask: Ask) -> Iterator[Fix | str]:
             yield Fix("wait", "on", 1 + days / 30, f"from {on} on, when the season is there", place="on", value=on)
             return
     yield "past"
+
+
+def _winter_told(run: Run, ask: Ask) -> Fix | None:
+    """The look at trees that tells whether they rest, where nobody has said: one block in leaf tells that they do not."""
+    unknown = [block for block in run.now.blocks if run.now.stages[block.id].bbch is None]
+    winter = next((t for t in ask.tests if t.field == "winter"), None)
+    if winter is None or winter.observed is not None or not unknown or any(t.state is False for t in ask.tests):
+        return None
+    resting = bool(winter.expected) is ask.wanted
+    if resting and len(unknown) > 1:
+        return None
+    for code in CODES:
+        if (code == 0) is resting and can_stand_at(code, unknown[0].fruit, run.now.on, run.now.latitude):
+            return _seen(unknown[0].id, code, None, "look", 0.5)
+    return None
 
 
 def _light(run: Run, days: int) -> dict[str, Value]:

@@ -240,3 +240,13 @@ def test_it_can_be_written_as_json_and_repeats():
     file = orchard(observations=[stage("petal-fall", on), seen("sward", on, height="18 cm")])
     one, two = (json.dumps(advise(file, on=on).why_not("first-mow")) for _ in range(2))
     assert one == two
+
+
+def test_whether_it_is_winter_is_a_matter_of_looking_at_the_trees():
+    """In April nobody need wait for the season where one look at the buds tells it."""
+    damage = {"kind": "pest-damage", "date": "2026-04-20", "block": "upper", "pest": "roundheaded-borer", "share": 0.2,
+              "of": "trunks", "sign": "frass", "fresh": True}  # fmt: skip
+    told = advise(orchard([UPPER], [damage]), on="2026-04-20").why_not("dig-out-borers", "upper")
+    assert told["smallest_change"] is not None, told["reason"]
+    (change,) = told["smallest_change"]["changes"]
+    assert (change["what"], change["kind"]) == ("look", "tree-stage")
