@@ -119,8 +119,8 @@ class Part:
                 if value is not None:
                     text += (_words.get(value) or _json(value)).join(around)
             for names, around in self.several:
-                values = tuple([fields.get(name) for name in names])
-                if None not in values:
+                values = tuple([fields[name] for name in names if name in fields])
+                if len(values) == len(names):
                     text += (_words.get(values) or _json(values)).join(around)
             texts.append(text + "}")
         return texts
