@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from advisor.answer import Unknown
@@ -130,11 +130,7 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
             want.may_change(reach.of_kind(kind_of_fact))
     _drop_what_no_one_asks(now, wants)
     stale = {(s.kind, s.about, s.block, s.habitat): s.date for s in gathered.stale}
-    at_odds = {
-        (str(f.fields["kind"]), _text(f.fields.get("block")), str(f.fields["field"]))
-        for f in gathered.facts
-        if f.kind == "disagreement"
-    }
+    at_odds = set(_at_odds(now, gathered, rulebook))
     found = []
     for key, want in sorted(wants.items(), key=lambda item: (-item[1].weight, str(item[0]))):
         if not want.could_change:
@@ -206,12 +202,25 @@ def can_find(now: Situation, look_at: str, about: str | None, block: str | None)
     return False
 
 
+def _at_odds(
+    now: Situation, gathered: Gathered, rulebook: Rulebook
+) -> Iterator[tuple[str, str | None, str | None, str]]:
+    """What two looks of one moment contradict each other on: kind, what they are about, block, field."""
+    looks = {one.id: one for one in now.observations}
+    for fact in gathered.facts:
+        if fact.kind == "disagreement":
+            kind, look = str(fact.fields["kind"]), looks[fact.origin[0]]
+            keys = (getattr(look, key, None) for key in rulebook.kinds[kind].keys)
+            about = next((str(key) for key in keys if key is not None), None)
+            yield kind, about, _text(fact.fields.get("block")), str(fact.fields["field"])
+
+
 def _why(
     now: Situation,
     key: Key,
     want: Want,
     stale: Mapping[Key, object],
-    at_odds: set[tuple[str, str | None, str]],
+    at_odds: set[tuple[str, str | None, str | None, str]],
 ) -> str:
     look_at, about, block, habitat = key
     if look_at == _AHEAD:
@@ -231,7 +240,7 @@ def _why(
         if stage.bbch is None:
             return f"Nobody has said what stage {where} is at."
     names = sorted(word for word in want.why if word)
-    disagreeing = [name for name in names if (look_at, block, name) in at_odds]
+    disagreeing = [name for name in names if (look_at, about, block, name) in at_odds]
     fields = [_FIELDS.get(name, name.replace("_", " ")) for name in disagreeing or names]
     if disagreeing:
         return f"Two looks at {where} of one moment disagree on {listed(fields)}."

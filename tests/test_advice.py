@@ -227,3 +227,23 @@ def test_two_looks_disagree_only_on_what_both_said():
     }
     (look,) = [one for one in advise(given, on="2026-11-05")["unknowns"] if one["look_at"] == "vole-sign"]
     assert look["why"] == "Two looks at upper of one moment disagree on whether there are runways."
+
+
+def test_counts_of_one_enemy_that_disagree_say_nothing_of_another():
+    def seen(**fields):
+        return {"date": "2026-06-05", "block": "upper", **fields}
+
+    given = {
+        "orchard": {"name": "Larkfield", "latitude": 42.4},
+        "blocks": [{"id": "upper", "fruit": "apple"}],
+        "observations": [
+            seen(kind="tree-stage", stage="fruit-set"),
+            seen(kind="pest-count", pest="green-apple-aphid", infested=0.6, per="shoot"),
+            seen(kind="ally-count", ally="hover-fly", share=0.5),
+            seen(kind="ally-count", ally="hover-fly", share=0.0),
+            seen(kind="ally-count", ally="lady-beetle", count=3),
+        ],
+    }
+    looks = {one["about"]: one["why"] for one in advise(given, on="2026-06-05")["unknowns"]}
+    assert "disagree" in looks["hover-fly"]
+    assert "disagree" not in looks["lady-beetle"]

@@ -231,6 +231,17 @@ def test_late_summer_is_no_winter_even_where_nobody_has_looked(latitude, on, win
     assert facts(on=dt.date.fromisoformat(on), head=head)["season"].fields.get("winter") is winter
 
 
+def test_of_two_looks_of_one_day_the_later_by_the_sun_counts_whatever_clock_they_were_written_by():
+    def cut(time, **said):
+        return {"kind": "crop-count", "date": time, "block": "upper", **said}
+
+    early = cut("2026-05-18T09:00Z", fruit_per_tree=300, girth="40 cm")  # 05:00 in New York
+    late = cut("2026-05-18T06:30-04:00", fruit_per_tree=200)
+    (fact,) = [fact for fact in gathered(early, late).facts if fact.kind == "crop-count"]
+    assert fact.fields["fruit_per_tree"] == 200
+    assert "girth" not in fact.fields  # the later count stands alone
+
+
 def test_stems_count_the_winters_since_they_were_first_cut():
     def stems(first_cut):
         return {"kind": "stems", "date": "2026-05-01", "block": "upper", "standing": 0.5, "first_cut": first_cut}

@@ -100,7 +100,7 @@ def observed_facts(now: Situation, make: Maker, stale: list[Stale]) -> Iterator[
 
 def _take(known: _Seen, seen: Observation, values: dict[str, Any]) -> None:
     moment = seen.moment or seen.date
-    if seen.kind not in FILLED_UP and str(moment) > max(map(str, known.moments.values()), default=""):
+    if seen.kind not in FILLED_UP and moment not in known.moments.values():  # they come in order, so this one is later
         known.values.clear()
         known.origin.clear()
         known.at_odds.clear()
