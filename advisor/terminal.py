@@ -46,7 +46,7 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
         looks = _looks_alike(answer["unknowns"])
         for unknowns in looks[:MOST_UNKNOWNS]:
             unknown, places = unknowns[0], listed([place_of(one) for one in unknowns])
-            could = ", ".join(unknown["could_change"][:4])
+            could = ", ".join(in_words(practice) for practice in unknown["could_change"][:4])
             why = unknown["why"] if len(unknowns) == 1 else _at(unknown["why"], place_of(unknown), places)
             told = f"{why} About {unknown['minutes']} min; could change: {could}." if could else why
             out.print(Padding(told, (0, 0, 0, 2)))

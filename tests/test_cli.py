@@ -43,6 +43,11 @@ def test_the_demo_reads_well_and_as_json():
     AnswerShape.model_validate(json.loads(underbough("demo", "--json").stdout))
 
 
+def test_the_demo_names_work_in_words_where_it_says_what_a_look_could_change():
+    told = " ".join(underbough("demo").stdout.split())
+    assert "could change: guard trunks, draw mulch back" in told
+
+
 def test_what_is_meant_is_answered_with_more_than_one_reason(tmp_path):
     """That flowers stand below the trees comes first; that hover flies have the aphids in hand must be told beside it."""
     told = " ".join(underbough("demo").stdout.split())

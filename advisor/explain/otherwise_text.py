@@ -135,7 +135,7 @@ def write_look_next(found: Iterable[Mapping[str, Any]]) -> str:
     looks = list(found)
     lines = []
     for one in looks[:MOST_LOOKS]:
-        share = "not tried" if one["decisive"] is None else f"up to {round(one['decisive'] * 100):d} % of the advice"
+        share = "not tried" if one["decisive"] is None else f"could change up to {round(one['decisive'] * 100):d} % of the advice"
         lines.append(f"{one['why']} About {one['minutes']} min; {share}.")
         for answer in one["answers"]:
             lines.append(f"    {answer['found']}: {_outcome(answer)}")
