@@ -124,7 +124,7 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
             map(
                 _in_units(now, "cautious"),
                 [
-                    *_may_be_past_bloom(now, inference, reasons, one),
+                    *_look_first(now, inference, reasons, one),
                     *cautions_of_later_days(now, inference, one),
                     *(line for r in reasons for line in r.cautions),
                     *practice.cautions,
@@ -145,18 +145,20 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
     )
 
 
-def _may_be_past_bloom(
+def _look_first(
     now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation], one: Outcome
 ) -> list[str]:
-    """Trees that nobody has looked at for weeks are reckoned to the last stage before bloom, which they may long have
-    passed: what rests on that begins with a look.
+    """What rests on a stage that cannot be right begins with a look; so does what rests on buds that nobody has seen for
+    weeks: they are reckoned to the last stage before bloom, which they may long have passed.
     """
     stage = now.stages.get(one.block or "")
-    if one.stance != "do" or stage is None or stage.seen is None or not (stage.estimated and stage.stale):
+    if one.stance != "do" or stage is None or stage.seen is None or stage.bbch is None:
         return []
-    before_bloom = stage.bbch is not None and stage.bbch < BLOOM
-    if not before_bloom or f"stage:{one.block}" not in _matched(inference, reasons):
+    old = stage.estimated and stage.stale and stage.bbch < BLOOM
+    if not (old or stage.wrong) or f"stage:{one.block}" not in _matched(inference, reasons):
         return []
+    if stage.wrong:
+        return [f"Look first: what was written of the stage of {one.block} cannot be right."]
     return [f"Look first: {one.block} was last looked at on {stage.seen}, and may be past bloom by now."]
 
 
@@ -358,6 +360,7 @@ def conditions(now: Situation, gathered: Gathered) -> dict[str, dict[str, Any]]:
                 "estimated": stage.estimated,
                 "at_least": stage.at_least,
                 "stale": stage.stale,
+                "wrong": stage.wrong,
                 "why": stage.why,
             }
         }

@@ -103,6 +103,7 @@ class Stage:
 
     bbch, name: None where nothing says. word: the word as it was seen; None where estimated, or where a code was given.
     seen: the date of the observation it rests on. at_least: the trees may be further on. why: one or more sentences.
+    contradicted: looks name several stages, as they may where cultivars differ. wrong: something written cannot be.
     """
 
     bbch: int | None
@@ -116,6 +117,7 @@ class Stage:
     sources: tuple[str, ...] = ()
     observations: tuple[str, ...] = ()
     contradicted: bool = False
+    wrong: bool = False
     anchors: Mapping[str, Anchor] = field(default_factory=dict)
 
 
@@ -128,6 +130,7 @@ class _Sighting:
     word: str | None
     ids: tuple[str, ...]
     at_odds: bool = False
+    wrong: bool = False
     remarks: tuple[str, ...] = ()
 
 
@@ -158,7 +161,7 @@ def stage_on(on: dt.date, block: Block, observations: Iterable[Seen], weather: W
     if stale:
         why.append("In spring a stage older than 10 days is stale (common practice): look again.")
     stage = Stage(sighting.bbch, name, sighting.word, sighting.date, False, age > 0 or sighting.at_odds, stale,
-                  " ".join(why), (), sighting.ids, sighting.at_odds, dates)
+                  " ".join(why), (), sighting.ids, sighting.at_odds, sighting.wrong, dates)
     return _moved_on(on, stage, sighting.date, block)
 
 
@@ -200,7 +203,7 @@ def _estimated(on: dt.date, reached: tuple[HeatAnchor, dt.date], sighting: _Sigh
         why.append("In spring a stage older than 10 days is stale (common practice): look again.")
     return Stage(anchor.bbch, anchor.stage, None, sighting.date if sighting else None, True, True, stale,
                  " ".join(part for part in why if part), (anchor.source,), sighting.ids if sighting else (),
-                 sighting.at_odds if sighting else False, dates)
+                 sighting.at_odds if sighting else False, sighting.wrong if sighting else False, dates)
 
 
 def _reached(on: dt.date, dates: Mapping[str, Anchor],
@@ -261,17 +264,20 @@ def _newest(on: dt.date, block: Block, observations: Iterable[Seen], latitude: f
             one = "its cultivars differ" if len(kinds) == len(here) else "the observations contradict each other"
             remarks = (f"On {day} BBCH {' and '.join(str(c) for c in sorted({i[1] for i in here}))} were seen: {one}; "
                        "the earlier is certain.",)
+        if current is not None and not can_stand_at(current.bbch, block.fruit, current.date, latitude):
+            current = None  # what cannot have been holds nothing back once there is another look
         if current is not None and code < current.bbch and not _new_rest(current.bbch, code):
-            current = _Sighting(current.bbch, current.date, current.word, (*current.ids, *ids), True,
+            current = _Sighting(current.bbch, current.date, current.word, (*current.ids, *ids), True, True,
                                 (*current.remarks, f"On {day} BBCH {code} was written, but a season does not go back: "
                                                    f"one of the two is wrong, look again."))
             continue
         word = seen.stage if len(_codes(seen, block.fruit)) == 1 else None
-        if not can_stand_at(code, block.fruit, day, latitude):
+        wrong = not can_stand_at(code, block.fruit, day, latitude)
+        if wrong:
             at_odds = True
             remarks = (*remarks, f"At that time of year {block.fruit.replace('-', ' ')} stands at no such stage: "
                                  "the day or the stage is wrong, look again.")
-        current = _Sighting(code, day, word, ids, at_odds, remarks)
+        current = _Sighting(code, day, word, ids, at_odds, wrong, remarks)
     return current
 
 

@@ -27,11 +27,7 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
     for place, state in answer["conditions"].items():
         stage = state["stage"]
         known = "seen " + stage["seen"] if stage["seen"] and not stage["estimated"] else "estimated"
-        name = (
-            f"{stage['name']} ({known}{', may be further on' if stage['at_least'] and stage['stale'] else ''})"
-            if stage["name"]
-            else "stage unknown"
-        )
+        name = f"{stage['name']} ({known}{_doubt(stage)})" if stage["name"] else "stage unknown"
         out.print(f"  {place}: {name}")
     for stance in STANCES:
         chosen = [r for r in answer["recommendations"] if r["stance"] == stance]
@@ -60,6 +56,12 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
             out.print(Padding(Text(note), (0, 0, 0, 2)))
     for override in answer["overrides"]:
         out.print(f"Own rules or knowledge: {override}")
+
+
+def _doubt(stage: dict[str, Any]) -> str:
+    if stage.get("wrong"):  # answers kept by an older edition do not say
+        return ", which cannot be right: look again"
+    return ", may be further on" if stage["at_least"] and stage["stale"] else ""
 
 
 def _at(text: str, place: str, said: str = "each") -> str:

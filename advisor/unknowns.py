@@ -12,6 +12,7 @@ from advisor.facts.given import unjudged
 from advisor.inference import Inference
 from advisor.observation import Intent
 from advisor.rulebook import Rulebook
+from advisor.season import can_stand_at
 from advisor.sentences import in_words, listed
 from advisor.words import OTHER
 
@@ -179,8 +180,9 @@ def _drop_what_no_one_asks(now: Situation, wants: dict[Key, Want]) -> None:
     And looks at the orchard as a whole where its places are asked for.
     """
     placed = {(look_at, about) for look_at, about, block, habitat in wants if block or habitat}
-    growing = any(stage.bbch is not None and 53 <= stage.bbch < 91 for stage in now.stages.values())
-    in_leaf = all(stage.bbch is not None and 65 <= stage.bbch < 91 for stage in now.stages.values())
+    awake = not any(can_stand_at(0, block.fruit, now.on, now.latitude) for block in now.blocks)
+    growing = awake or any(stage.bbch is not None and 53 <= stage.bbch < 91 for stage in now.stages.values())
+    in_leaf = awake or all(stage.bbch is not None and 65 <= stage.bbch < 91 for stage in now.stages.values())
     idle = {*(["snow"] if growing else []), *(["leaf-fall"] if in_leaf else [])}
     for key in list(wants):
         look_at, about, block, habitat = key
@@ -231,14 +233,14 @@ def _why(
     thing = _thing(now, look_at, about)
     if look_at == "tree-stage" and block:
         stage = now.stages[block]
+        if stage.wrong:
+            return f"What was written of the stage of {where} cannot be right: look again, and correct what is wrong."
         if stage.contradicted:
-            return (
-                f"What was written of the stage of {where} cannot be right: look again, and correct what is wrong."
-            )
+            return f"Two looks at {where} on one day name different stages; the earlier is taken until you look again."
         if stage.stale:
             return f"The stage of {where} was last seen on {stage.seen} and has moved on since."
         if stage.bbch is None:
-            return f"Nobody has said what stage {where} is at."
+            return f"The stage of {where} is not known."
     names = sorted(word for word in want.why if word)
     disagreeing = [name for name in names if (look_at, about, block, name) in at_odds]
     fields = [_FIELDS.get(name, name.replace("_", " ")) for name in disagreeing or names]

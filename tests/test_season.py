@@ -441,3 +441,5 @@ def test_a_stage_that_cannot_be_is_doubted_and_asked_for_again():
     assert stage.contradicted
     assert "At that time of year apple stands at no such stage" in stage.why
     assert not at("2026-09-20", seen("2026-09-18", "harvest")).contradicted
+    later = at("2026-05-16", seen("2026-05-02", "harvest"), seen("2026-05-15", "petal-fall"))
+    assert (later.bbch, later.wrong) == (69, False)

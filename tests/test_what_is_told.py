@@ -62,3 +62,28 @@ def test_several_blocks_and_shares_are_told_as_people_tell_them() -> None:
     (sample,) = [r for r in answer["recommendations"] if r["practice"] == "test-soil"]
     assert any("from upper and young" in line or "from lower and young" in line for line in sample["because"])
     assert show_in("metric", answer.run.now.knowledge)(2.0, "percent", "organic_matter") == "2 %"
+
+
+def test_a_stage_that_cannot_be_is_doubted_wherever_it_is_used() -> None:
+    """Apples at harvest on 2 May: the sampling of fruit that follows from it begins with a look, and says why."""
+    answer = advise(orchard([UPPER], [seen("tree-stage", stage="harvest", date="2026-05-02")]), on=ON)
+    assert answer["conditions"]["upper"]["stage"]["wrong"] is True
+    (sample,) = [r for r in answer["recommendations"] if r["practice"] == "sample-fruit"]
+    assert sample["cautions"][0] == "Look first: what was written of the stage of upper cannot be right."
+
+
+def test_nobody_is_sent_to_look_at_snow_in_july() -> None:
+    """Also where no stage is noted."""
+    for on, asked in (("2026-07-16", False), ("2026-01-16", True)):
+        looks = {look["look_at"] for look in advise(orchard([UPPER], []), on=on)["unknowns"]}
+        assert ("snow" in looks, "tree-stage" in looks) == (asked, True)
+
+
+def test_cultivars_at_different_stages_are_not_called_wrong() -> None:
+    both = [
+        seen("tree-stage", stage="pink", cultivar="Liberty"),
+        seen("tree-stage", stage="full-bloom", cultivar="Gala"),
+    ]
+    answer = advise(orchard([UPPER], both), on=ON)
+    assert answer["conditions"]["upper"]["stage"]["wrong"] is False
+    assert not [line for look in answer["unknowns"] for line in [look["why"]] if "cannot be right" in line]

@@ -115,6 +115,7 @@ def stage(state: Mapping[str, Any]) -> str:
         return "stage not known"
     known = f"seen {day(state['seen'])}" if state["seen"] and not state["estimated"] else "estimated"
     further = ", may be further on by now" if state["at_least"] and state["stale"] else ""
+    further = ", which cannot be right: look again" if state.get("wrong") else further
     return f"{in_words(state['name'])} ({known}{further})"
 
 
