@@ -51,7 +51,8 @@ _FIELDS = {
     "height": "how high it is", "cover": "how much is covered", "feel": "how it feels", "depth": "how deep it is",
     "depletion": "how much water is gone", "share": "how many have it", "crust": "whether it is crusted",
     "trunk_gap": "how near the bark it lies", "scab_on_leaves": "how many bear scab", "reachable": "how many a mower reaches",
-    "terminal_set": "whether the end buds are set", "length": "how long they are", "count": "how many there are",
+    "terminal_set": "whether the end buds are set", "infested": "how many are infested",
+    "length": "how long they are", "count": "how many there are",
 }  # fmt: skip
 # Stages between which a look of a kind can find anything (BBCH; common practice, no source). Other kinds: at any stage,
 # as last year's leaf test or shoots can be told at any time.
@@ -62,6 +63,8 @@ SEASONS: Mapping[str, tuple[int, int]] = {
 PASSING = 0.3
 # Nearly everything hangs on the stage: it comes before other looks.
 STAGE_UNKNOWN, STAGE_STALE = 100.0, 20.0
+# Looks that contradict each other leave what they are about unknown, and nobody would notice.
+DISAGREEING = 20.0
 
 # What the weather would tell if it were known: kind and field of a fact, and where to look.
 _AHEAD, _PAST = "forecast", "weather"
@@ -129,9 +132,15 @@ def unknowns(now: Situation, gathered: Gathered, inference: Inference, rulebook:
         want.weight += 5.0
         for kind_of_fact, _ in FROM_THE_SKY:
             want.may_change(reach.of_kind(kind_of_fact))
+    at_odds = set(_at_odds(now, gathered, rulebook))
+    for look_at, about, block, name in at_odds:
+        want = wants.setdefault((look_at, about, block, None), Want())
+        want.why.add(name)
+        want.weight += DISAGREEING
+        for read in (look_at, *(["pest-level"] if look_at in ("pest-count", "pest-damage") else [])):
+            want.may_change(reach.of_kind(read))
     _drop_what_no_one_asks(now, wants)
     stale = {(s.kind, s.about, s.block, s.habitat): s.date for s in gathered.stale}
-    at_odds = set(_at_odds(now, gathered, rulebook))
     found = []
     for key, want in sorted(wants.items(), key=lambda item: (-item[1].weight, str(item[0]))):
         if not want.could_change:

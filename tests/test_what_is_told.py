@@ -87,3 +87,12 @@ def test_cultivars_at_different_stages_are_not_called_wrong() -> None:
     answer = advise(orchard([UPPER], both), on=ON)
     assert answer["conditions"]["upper"]["stage"]["wrong"] is False
     assert not [line for look in answer["unknowns"] for line in [look["why"]] if "cannot be right" in line]
+
+
+def test_counts_that_contradict_each_other_are_told() -> None:
+    """Aphids on 30 % and on none of the clusters on one day: nothing can follow from it, and silence would hide it."""
+    counts = [seen("pest-count", pest="rosy-apple-aphid", infested=share, per="cluster") for share in (0.3, 0.0)]
+    answer = advise(orchard([UPPER], [seen("tree-stage", stage="pink"), *counts]), on=ON)
+    (told,) = [look for look in answer["unknowns"] if look["about"] == "rosy-apple-aphid"]
+    assert told["why"] == "Two looks at upper of one moment disagree on how many are infested."
+    assert told["could_change"]
