@@ -28,6 +28,8 @@ BETWEEN_THE_LINES = [
     r"is no span of days",
     r"has two prices",
     r"the dew point cannot lie above the temperature",
+    r"these are days, not hours",
+    r"the low .* lies above the high",
     r"recommendation",
 ]
 # A text/csv body is any text to the document; what a spreadsheet must hold is said in words.
