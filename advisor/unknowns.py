@@ -204,13 +204,18 @@ def _drop_what_no_one_asks(now: Situation, wants: dict[Key, Want]) -> None:
 def can_find(now: Situation, look_at: str, about: str | None, block: str | None) -> bool:
     """Whether a look in a block, or in any block, can find what it is about: by the stage and the fruit."""
     low, high = SEASONS.get(look_at, (0, 99))
-    trouble = now.knowledge.resolve(about, kind=("pest", "disease")) if about else None
-    fruits = getattr(trouble, "fruits", None)
     for one in now.blocks:
         code = now.stages[one.id].bbch
-        if block in (None, one.id) and (code is None or low <= code <= high) and (not fruits or one.fruit in fruits):
+        if block in (None, one.id) and (code is None or low <= code <= high) and lives_on(now, about, one.fruit):
             return True
     return False
+
+
+def lives_on(now: Situation, about: str | None, fruit: str) -> bool:
+    """Whether a pest or disease can be on a fruit at all; of anything else nothing is ruled out."""
+    trouble = now.knowledge.resolve(about, kind=("pest", "disease")) if about else None
+    fruits = getattr(trouble, "fruits", None)
+    return not fruits or fruit in fruits
 
 
 def _at_odds(

@@ -26,6 +26,7 @@ from advisor.explain.trial import Trials
 from advisor.fact import Fact, Value
 from advisor.outcome import Firing
 from advisor.sentences import in_words
+from advisor.unknowns import lives_on
 
 DEEPEST = 4  # rules behind rules
 # Worked out from stage and date: only time makes them otherwise.
@@ -133,9 +134,15 @@ class Fixer:
         return best(found)
 
     def _when_seen(self, ask: Ask, fix: Fix, kind: str) -> Plan | None:
-        """A look, with the stage that has to come first; None where its time is past."""
+        """A look, with the stage that has to come first; None where its time is past, or it can find nothing on that fruit."""
+        said = {**fix.fields, **(fix.seen or {})}
+        about = said.get("pest") or said.get("disease")
+        fruit = next((block.fruit for block in self.run.now.blocks if block.id == said.get("block")), None)
+        if fruit is not None and isinstance(about, str) and not lives_on(self.run.now, about, fruit):
+            self.hinder(ask, "fruit")
+            return None
         try:
-            first = in_season(self.run, kind, fix.fields.get("block") or (fix.seen or {}).get("block"))
+            first = in_season(self.run, kind, said.get("block"))
         except OutOfSeason:
             self.hinder(ask, "past")
             return None

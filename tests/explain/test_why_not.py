@@ -250,3 +250,11 @@ def test_whether_it_is_winter_is_a_matter_of_looking_at_the_trees():
     assert told["smallest_change"] is not None, told["reason"]
     (change,) = told["smallest_change"]["changes"]
     assert (change["what"], change["kind"]) == ("look", "tree-stage")
+
+
+def test_no_pest_is_made_up_for_a_fruit_that_it_cannot_live_on():
+    """Apple sawfly lives on apples: no count of it is the way to thinning peaches."""
+    peaches = {"id": "peaches", "fruit": "peach", "trees": 30, "planted": 2019, "cultivars": ["Redhaven"]}
+    told = advise(orchard([peaches], []), on="2026-06-06").why_not("hand-thin", "peaches")
+    changes = told["smallest_change"]["changes"] if told["smallest_change"] else []
+    assert not [one for one in changes if "sawfly" in one["text"]]
