@@ -103,7 +103,7 @@ def components() -> Mapping[str, Schema]:
     parts["MetricHour"], parts["UsHour"] = _hour(_METRIC, "metric"), _hour(_US, "US")
     parts["Hours"] = {
         "description": "Hourly weather; what is left out or null is unknown.",
-        "anyOf": [{"type": "array", "items": ref(name), "minItems": 1} for name in ("MetricHour", "UsHour")],
+        "anyOf": [{"type": "array", "items": ref(name)} for name in ("MetricHour", "UsHour")],
         "examples": [[HOUR]],
     }
     parts["OrchardFile"] = _object(
