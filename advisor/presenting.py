@@ -148,18 +148,23 @@ def _recommendation(now: Situation, inference: Inference, one: Outcome, name: st
 def _look_first(
     now: Situation, inference: Inference, reasons: Sequence[Proposal | Reservation], one: Outcome
 ) -> list[str]:
-    """What rests on a stage that cannot be right begins with a look; so does what rests on buds that nobody has seen for
-    weeks: they are reckoned to the last stage before bloom, which they may long have passed.
+    """What rests on a stage that cannot be right begins with a look; so does what rests on trees that nobody has seen for
+    weeks: buds are reckoned to the last stage before bloom, which they may long have passed, and leaves may have fallen.
     """
     stage = now.stages.get(one.block or "")
     if one.stance != "do" or stage is None or stage.seen is None or stage.bbch is None:
         return []
-    old = stage.estimated and stage.stale and stage.bbch < BLOOM
-    if not (old or stage.wrong) or f"stage:{one.block}" not in _matched(inference, reasons):
+    told = inference.facts.get(f"stage:{one.block}")
+    if told is None or told.id not in _matched(inference, reasons):
         return []
     if stage.wrong:
         return [f"Look first: what was written of the stage of {one.block} cannot be right."]
-    return [f"Look first: {one.block} was last looked at on {stage.seen}, and may be past bloom by now."]
+    if not (stage.estimated and stage.stale):
+        return []
+    may_be = "bare" if told.fields.get("may_be_bare") else "past bloom" if stage.bbch < BLOOM else ""
+    return (
+        [f"Look first: {one.block} was last looked at on {stage.seen}, and may be {may_be} by now."] if may_be else []
+    )
 
 
 def reasons_of(one: Outcome) -> list[Proposal | Reservation]:

@@ -2,7 +2,9 @@
 
 import pytest
 
+from advisor import advise
 from scenarios.asking import SOUTH, Ask, apples
+from scenarios.orchards import orchard
 
 PEACHES = [{"id": "upper", "fruit": "peach", "planted": 2015}]
 
@@ -54,3 +56,14 @@ def test_what_rests_on_buds_seen_weeks_ago_begins_with_a_look():
     new = Ask("2026-05-10", "thin-blossom", "do", [seen("2026-05-09", "pink")], [{"id": "upper", "fruit": "apple",
               "planted": 2026}]).answer()  # fmt: skip
     assert not [line for line in new["cautions"] if "Look first" in line]
+
+
+def test_summer_work_on_trees_last_seen_in_spring_says_in_november_that_they_may_be_bare():
+    """Cankers of peaches are cut in dry summer weather: leaves noted in May do not make it summer in November."""
+    canker = {"date": "2026-03-02", "kind": "disease-sign", "disease": "cytospora-canker", "share": 0.1, "where": "wood"}
+    answer = advise(orchard(PEACHES, [seen("2026-05-01", "green-tip"), canker]), on="2026-11-26")
+    for one in answer["recommendations"]:
+        if one["practice"] == "cut-out-canker" and one["stance"] == "do":
+            assert one["cautions"][0] == "Look first: upper was last looked at on 2026-05-01, and may be bare by now."
+    cut = [one for one in answer["recommendations"] if one["practice"] == "cut-out-canker"]
+    assert cut

@@ -186,7 +186,7 @@ def _time(now: Situation, make: Maker, block: Block) -> Iterator[Fact]:
         "return_bloom": still.get("return_bloom"),
         "size": still.get("size"),
     }
-    because = "; ".join(line.rstrip(".") for line in still.get("because", ()))
+    because = " ".join(still.get("because", ()))
     text = f"{bloom.how}, {days:.0f} days ago. {because}" if bloom and days is not None else "told by the stage alone"
     reckoned = ("weather",) if bloom and not bloom.seen and now.measured is not None else ()
     origin = (f"stage:{block.id}", *(("season",) if bloom else ()), *reckoned, *(seen.id for seen in sized[-1:]))
