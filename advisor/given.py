@@ -208,6 +208,8 @@ def _plain(error: Any, inner: Place, model: type[BaseModel]) -> tuple[str, str]:
         return f"{field} is too long", "Write at most 2,000 characters."
     if kind == "too_short":
         return f"{field} is empty", "Write at least one."
+    if kind == "string_pattern_mismatch":
+        return f"{field} is not written so", f"Write what fits the pattern {error['ctx']['pattern']}."
     if cause is not None:
         return str(cause), "Check it."
     return f"{field or 'this'} cannot be read", "Check how it is written."

@@ -27,7 +27,7 @@ def write(answer: dict[str, Any], console: Console | None = None, units: Literal
     for place, state in answer["conditions"].items():
         stage = state["stage"]
         known = "seen " + stage["seen"] if stage["seen"] and not stage["estimated"] else "estimated"
-        name = f"{stage['name']} ({known}{_doubt(stage)})" if stage["name"] else "stage unknown"
+        name = f"{in_words(stage['name'])} ({known}{_doubt(stage)})" if stage["name"] else "stage unknown"
         out.print(f"  {place}: {name}")
     for stance in STANCES:
         chosen = [r for r in answer["recommendations"] if r["stance"] == stance]

@@ -39,6 +39,7 @@ def test_the_demo_reads_well_and_as_json():
     told = underbough("demo")
     assert told.returncode == 0
     assert told.stdout.startswith("Larkfield, 2026-05-18")
+    assert "upper: petal fall (seen 2026-05-17)" in told.stdout
     assert not told.stderr
     AnswerShape.model_validate(json.loads(underbough("demo", "--json").stdout))
 

@@ -54,6 +54,13 @@ def test_every_refusal_is_a_problem_document(service, status, method, path, sent
     assert status != 422 or document["errors"]
 
 
+def test_an_id_that_is_none_is_told_by_its_pattern(service):
+    """Not only that it "cannot be read"."""
+    sent = {"advice": "x", "recommendation": "y", "state": "done"}
+    (fault,) = problem_of(service.ask("everywhere", "POST", "/orchards/larkfield/decisions", json=sent))["errors"]
+    assert (fault["place"], fault["mend"]) == ("advice", "Write what fits the pattern ^[0-9a-f]{16}$.")
+
+
 def test_a_wrong_method_says_which_are_right(service):
     assert service.ask("reader", "PATCH", "/advice").headers["allow"] == "POST"
     assert (
