@@ -51,13 +51,19 @@ def alike_facts(now: Situation, make: Maker) -> Iterator[Fact]:
                     spread.add(seen.practice)
         alike.setdefault((block.soil, block.site, *sorted(spread)), []).append(block)
     for blocks in alike.values():
-        # That is sampled for all which was sampled before, else one whose season is known; the order in the file is nothing.
-        first, *others = sorted(blocks, key=lambda b: (b.id not in tested, now.stages[b.id].bbch is None, b.id))
+        # That is sampled for all which was sampled before, else one out of leaf, when soil is sampled; the order in the
+        # file is nothing.
+        first, *others = sorted(blocks, key=lambda b: (b.id not in tested, _from_rest(now.stages[b.id].bbch), b.id))
         if others:
             yield make("soil-alike", first.id, {"block": first.id, "serves": listed([b.id for b in others])},
                        origin=("orchard",))  # fmt: skip
         for block in others:
             yield make("soil-alike", block.id, {"block": block.id, "sampled_in": first.id}, origin=("orchard",))
+
+
+def _from_rest(bbch: int | None) -> int:
+    """0 for trees out of leaf (before green tip, or picked), 1 for others, 2 where nobody knows."""
+    return 2 if bbch is None else 1 if 53 <= bbch < 91 else 0
 
 
 def liming_facts(now: Situation, block: Block, make: Maker) -> Iterator[Fact]:

@@ -68,3 +68,11 @@ def test_one_soil_sample_for_blocks_alike(soils: tuple[str | None, str | None], 
     found = recommended(orchard(blocks, [{"date": "2026-11-10", **stage("leafless")}]), "2026-11-15", "test-soil")
     assert len(found) == samples
     assert any("row-2 together" in line for line in found[0]["how"]) is (samples == 1)
+
+
+def test_one_sample_is_taken_where_trees_are_out_of_leaf_though_others_of_that_soil_have_broken_bud() -> None:
+    """Common practice, no source: soil is sampled while trees are out of leaf."""
+    blocks = [{**UPPER, "id": "early"}, {**UPPER, "id": "late"}]
+    seen = [{"date": "2026-04-10", **stage(word), "block": id} for id, word in (("early", "green-tip"), ("late", "dormant"))]
+    (sample,) = recommended(orchard(blocks, seen), "2026-04-10", "test-soil")
+    assert (sample["block"], sample["stance"]) == ("late", "do")
