@@ -148,7 +148,7 @@ def _outcome(answer: Mapping[str, Any]) -> str:
     parts = [f"then {_STANCE[one['stance']]} {_act(one)}" for one in answer["appears"]]
     parts += [f"no longer {_STANCE[one['stance']]} {_act(one)}" for one in answer["disappears"]]
     for one in answer["moves"]:
-        turned = f"{one['before']} becomes {one['stance']}" if one["before"] != one["stance"] else "moves"
+        turned = f"{one['before']} becomes {one['stance']}" if one["before"] != one["stance"] else "gets other days or another strength"
         parts.append(f"{_act(one)} {turned}")
     return "; ".join(parts) or "nothing changes"
 
