@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Protocol
@@ -13,13 +13,21 @@ from advisor.conditions import CONSIDERED, SLOT, Bound, Derive, Kind, Propose, R
 from advisor.fact import Fact, Value
 from advisor.quantity import show as show_quantity
 
-Show = Callable[[Value, str, str], str]
+Said = tuple[Value, str, str, str | None]
+"""What a name in a text stands for: value, unit, field, and the fruit it is said of where that is known."""
+
+
+class Show(Protocol):
+    """Writes a value of a unit and field; a stage in the words of the fruit, where that is known."""
+
+    def __call__(self, value: Value, unit: str, field: str, fruit: str | None = None, /) -> str: ...
+
 
 _NEAR = 0.05  # share of a figure within which a value counts as near it; a round number parts from it by less
 _WITHOUT_UNIT = ("any", "count", "ratio", "year", "ph")
 
 
-def show_plainly(value: Value, unit: str, field: str) -> str:
+def show_plainly(value: Value, unit: str, field: str, fruit: str | None = None) -> str:
     """A value for a sentence, in metric units: 45 cm, 30 %, BBCH 69."""
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -30,8 +38,8 @@ def show_plainly(value: Value, unit: str, field: str) -> str:
     return show_quantity(float(value), "" if unit in _WITHOUT_UNIT else unit)
 
 
-def fill(text: str, said: Mapping[str, tuple[Value, str, str]], show: Show = show_plainly) -> str:
-    """The text with each {name} replaced; `said` gives value, unit and field of each. KeyError for an unknown name."""
+def fill(text: str, said: Mapping[str, Said], show: Show = show_plainly) -> str:
+    """The text with each {name} replaced by what is said of it. KeyError for an unknown name."""
     return SLOT.sub(lambda slot: show(*said[slot[1]]), text)
 
 
@@ -72,20 +80,23 @@ class Spoken:
         return self.say(self.rule.because)
 
     @cached_property
-    def _said(self) -> dict[str, tuple[Value, str, str]]:
-        """Value, unit and field of each name that a text can speak of."""
-        said: dict[str, tuple[Value, str, str]] = {}
+    def _said(self) -> dict[str, Said]:
+        """What each name that a text can speak of stands for."""
+        said: dict[str, Said] = {}
+        fruits = {fruit for fact in self.matched if (fruit := _fruit_of(fact))}
+        only = fruits.pop() if len(fruits) == 1 else None  # the fruit that figures and facts without one are said of
         for use in self.figures:
-            said[use.id] = use.value, use.unit, "" if self._to_the_letter(use) else use.id
+            said[use.id] = use.value, use.unit, "" if self._to_the_letter(use) else use.id, only
         kinds = self.voice.resolver.kinds
         for fact in reversed(self.matched):
+            fruit = _fruit_of(fact) or only
             for name, value in fact.fields.items():
                 declared = kinds[fact.kind].fields.get(name)
                 unit = declared.unit if declared else ""
-                said[name] = said[f"{fact.kind}.{name}"] = value, unit, name
+                said[name] = said[f"{fact.kind}.{name}"] = value, unit, name, fruit
         for variable, place, name in self.rule.binders:
             fact = self.matched[place]
-            said[variable] = fact.fields[name], kinds[fact.kind].fields[name].unit, name
+            said[variable] = fact.fields[name], kinds[fact.kind].fields[name].unit, name, _fruit_of(fact) or only
         return said
 
     def _to_the_letter(self, use: FigureUse) -> bool:
@@ -288,6 +299,11 @@ def _told_apart(rest: tuple[tuple[str, Value], ...]) -> str:
 
 def _number(bound: Bound | None, bindings: Mapping[str, Value]) -> float | None:
     return None if bound is None else float(_value(bound, bindings))
+
+
+def _fruit_of(fact: Fact) -> str | None:
+    fruit = fact.fields.get("fruit")
+    return fruit if isinstance(fruit, str) else None
 
 
 def _word(bound: Bound | None, bindings: Mapping[str, Value]) -> str | None:

@@ -14,7 +14,7 @@ from advisor.fact import Value
 from advisor.facts import Gathered, Situation
 from advisor.inference import Inference
 from advisor.meant_later import cautions_of_later_days
-from advisor.outcome import Proposal, Reservation
+from advisor.outcome import Proposal, Reservation, Show
 from advisor.season import stage_name
 from advisor.sentences import in_words, listed, without_noughts
 from advisor.task_hours import task_hours
@@ -44,13 +44,13 @@ _NO_IDS = ("block", "habitat", "id", "cultivar", "severity", "start", "verdict")
 _SAID_STAGES = {"dormant": "winter rest", "leafless": "bare wood", "after-harvest": "the time after harvest"}
 
 
-def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[Value, str, str], str]:
-    """How values are printed in texts: metric or us, ids by their names, stages by their words.
+def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Show:
+    """How values are printed in texts: metric or us, ids by their names, stages by the words of their fruit.
 
     A field that is the id of a figure asks for a round number; whoever wants the figure as it is leaves its id out.
     """
 
-    def show(value: Value, unit: str, field: str) -> str:
+    def show(value: Value, unit: str, field: str, fruit: str | None = None) -> str:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if field == "severity" and value == "infects":
@@ -59,7 +59,7 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Callable[[
             node = None if field in _NO_IDS else knowledge.said_by(value, field)
             return node.name if node else value
         if unit == "bbch":
-            stage = stage_name(round(value))
+            stage = stage_name(round(value), fruit)
             return _SAID_STAGES.get(stage, in_words(stage))
         if tells_a_difference(unit, field):
             return degrees_apart(float(value), system)

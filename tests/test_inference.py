@@ -209,7 +209,7 @@ def test_a_fault_while_a_rule_speaks_reaches_the_caller_with_the_rule():
         because="Why.",
     )
 
-    def show(value, unit, field):
+    def show(value, unit, field, fruit):
         raise ZeroDivisionError
 
     spoken = Rule(**{**{f: getattr(rule, f) for f in rule.__dataclass_fields__}, "because": "In {b}."})

@@ -96,3 +96,18 @@ def test_counts_that_contradict_each_other_are_told() -> None:
     (told,) = [look for look in answer["unknowns"] if look["about"] == "rosy-apple-aphid"]
     assert told["why"] == "Two looks at upper of one moment disagree on how many are infested."
     assert told["could_change"]
+
+
+def test_stages_are_told_in_the_words_of_the_fruit() -> None:
+    """At BBCH 56 a pear is past bud burst and a peach shows red, and no tight cluster; a figure's stage is told likewise."""
+
+    def copper(fruit: str) -> str:
+        looks = [seen("tree-stage", bbch=56), seen("intent", practice="copper", material="copper", day=ON)]
+        answer = advise(orchard([{"id": "upper", "fruit": fruit}], looks), on=ON)
+        (told,) = [r for r in answer["recommendations"] if r["practice"] == "copper"]
+        return " ".join(told["because"])
+
+    assert "The trees are at tight cluster; copper belongs before green tip." in copper("apple")
+    assert "The trees are at bud burst; copper belongs before bud burst." in copper("pear")
+    assert "The trees are at open cluster, in leaf" in copper("plum")
+    assert "The trees are at calyx red, in leaf" in copper("peach")
