@@ -17,6 +17,7 @@ from advisor import quantity, words, written_schema
 from advisor.given import (
     Area,
     Day,
+    Distance,
     Elevation,
     Given,
     Hours,
@@ -157,7 +158,7 @@ CLOSEST = 0.1  # m; closer than that nothing planted stands
 
 def _apart(given: object) -> float:
     """A distance that has room for a tree. [m]"""
-    metres = quantity.read(given, "length")
+    metres = quantity.read(given, "spacing")
     if not metres >= CLOSEST:
         raise Unreadable(f"{str(given)[:60]!r} leaves no room for a tree", "Write a distance, such as 6 m or 20 ft.")
     return metres
@@ -229,7 +230,7 @@ class PollenPartner(Given):
     """The nearest tree of another cultivar that blooms with the block."""
 
     cultivar: Text
-    distance: Length | None = None
+    distance: Distance | None = None
 
 
 class Block(Given):
@@ -256,7 +257,7 @@ class Block(Given):
     root_depth: Length | None = None
     irrigation: Annotated[Irrigation, BeforeValidator(_as_kind, written_schema.short(Irrigation))] | None = None
     frost_gear: Annotated[FrostGear, BeforeValidator(_as_kind, written_schema.short(FrostGear))] | None = None
-    neglected_trees: Length | None = None
+    neglected_trees: Distance | None = None
     pollen_partner: PollenPartner | None = None
     history: tuple[TroubleId, ...] | None = None
     note: Text | None = None
@@ -278,7 +279,7 @@ class Habitat(Given):
     kind: Literal["hedge", "flower-strip", "meadow", "stem-bed", "tussock-bank", "wood-edge", "pond", "nest-boxes"]
     plants: tuple[PlantId, ...] | None = None
     area: Area | None = None
-    distance: Length | None = None
+    distance: Distance | None = None
     note: Text | None = None
 
 

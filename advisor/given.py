@@ -135,6 +135,7 @@ ZoneName = Annotated[str, BeforeValidator(_text, written_schema.zone())]
 Id = Annotated[str, BeforeValidator(_id, written_schema.name())]
 
 Length = Annotated[float, quantity_of("length")]
+Distance = Annotated[float, quantity_of("distance")]
 Elevation = Annotated[float, quantity_of("elevation")]
 Area = Annotated[float, quantity_of("area")]
 Mass = Annotated[float, quantity_of("mass")]

@@ -28,7 +28,10 @@ class Unreadable(ValueError):
 
 @dataclass(frozen=True)
 class Kind:
-    """What a quantity measures: its inside unit, two ways to write one, and the span that can make sense."""
+    """What a quantity measures: its inside unit, two ways to write one, and the span that can make sense.
+
+    such: one as people write it. usual: a bare number above it was likelier meant in the second unit.
+    """
 
     name: str
     unit: str
@@ -37,29 +40,33 @@ class Kind:
     low: float = 0.0
     high: float = math.inf
     bare: bool = False  # True where the field's own name says the unit, so that a bare number is clear
+    such: str = "35 cm"
+    usual: float = math.inf
 
 
 KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
         Kind("length", "m", "cm", "in", high=100_000),
-        Kind("elevation", "m", "m", "ft", low=-430, high=9_000),
-        Kind("area", "m2", "m2", "acres"),
-        Kind("volume", "m3", "L", "gal"),
-        Kind("mass", "kg", "kg", "lb"),
-        Kind("temperature", "degC", "°C", "°F", low=-60, high=60),
-        Kind("rain", "mm", "mm", "in", high=3_000),
-        Kind("depth-of-water", "mm", "mm", "in", high=3_000, bare=True),  # soil water, always told in mm
-        Kind("speed", "m/s", "m/s", "mph", high=120),
-        Kind("duration", "h", "h", "minutes"),
-        Kind("hours", "h", "h", "minutes", high=100_000, bare=True),
-        Kind("force", "N", "N", "lbf"),
-        Kind("dose", "kg/ha", "kg/ha", "lb/acre"),
-        Kind("liquid-dose", "L/ha", "L/ha", "gal/acre"),
-        Kind("strength", "kg/m3", "g/L", "lb/100 gal"),
-        Kind("water-rate", "mm/h", "mm/h", "in/h", high=500),
+        Kind("distance", "m", "m", "ft", high=100_000, such="60 m"),  # from a block to what lies about it
+        Kind("spacing", "m", "m", "ft", high=100_000, such="6 m", usual=12),  # from tree to tree; few stand wider
+        Kind("elevation", "m", "m", "ft", low=-430, high=9_000, such="250 m"),
+        Kind("area", "m2", "m2", "acres", such="200 m2"),
+        Kind("volume", "m3", "L", "gal", such="9 L"),
+        Kind("mass", "kg", "kg", "lb", such="300 kg"),
+        Kind("temperature", "degC", "°C", "°F", low=-60, high=60, such="-3 °C"),
+        Kind("rain", "mm", "mm", "in", high=3_000, such="12 mm"),
+        Kind("depth-of-water", "mm", "mm", "in", high=3_000, bare=True, such="25 mm"),  # soil water, always told in mm
+        Kind("speed", "m/s", "m/s", "mph", high=120, such="3 m/s"),
+        Kind("duration", "h", "h", "minutes", such="2 h"),
+        Kind("hours", "h", "h", "minutes", high=100_000, bare=True, such="2 h"),
+        Kind("force", "N", "N", "lbf", such="70 N"),
+        Kind("dose", "kg/ha", "kg/ha", "lb/acre", such="5 kg/ha"),
+        Kind("liquid-dose", "L/ha", "L/ha", "gal/acre", such="200 L/ha"),
+        Kind("strength", "kg/m3", "g/L", "lb/100 gal", such="20 g/L"),
+        Kind("water-rate", "mm/h", "mm/h", "in/h", high=500, such="3 mm/h"),
         Kind("share", "share", "", "%", high=1, bare=True),
-        Kind("percent", "%", "%", "%", high=100),
+        Kind("percent", "%", "%", "%", high=100, such="2.1 %"),
     )
 }
 
@@ -85,7 +92,7 @@ _NUMBER = re.compile(
 )
 _UNIT = re.compile(r"[A-Za-z°%µ][A-Za-z°%µ²³^/0-9. ]{0,30}|")
 _THINGS = {"tree": "trees", "trees": "trees", "fruit": "fruit", "fruits": "fruit", "plant": "plants", "plants": "plants"}
-_WRITE = "Write a number and a unit, such as 35 cm."
+_WRITE = "Write a number and a unit, such as {}."
 _SHARES = "Write a number from 0 to 1, or a percentage with %."
 
 
@@ -103,10 +110,7 @@ class Amount:
 def read(given: object, kind: str) -> float:
     """A quantity of the named kind as a float in its inside unit; Unreadable says what is wrong and how to mend it."""
     what = KINDS[kind]
-    try:
-        number, unit = _split(given)
-    except Unreadable as fault:
-        raise Unreadable(fault.message, _SHARES if fault.mend == _WRITE and kind == "share" else fault.mend) from None
+    number, unit = _split(given, _SHARES if kind == "share" else _WRITE.format(what.such))
     if not unit:
         if not what.bare and (number != 0 or kind in ("temperature", "percent")):
             raise Unreadable(f"{_plain(number)} what?", f"Write {_example(number, what)}.")
@@ -123,7 +127,7 @@ def amount(given: object) -> Amount:
     """A quantity of any kind that carries its unit ("300 kg", "2 gal", "40 kg/ha", "25 mm", "50 %", "12 trees")."""
     if isinstance(given, Amount):
         return given
-    number, unit = _split(given)
+    number, unit = _split(given, _WRITE.format("300 kg"))
     if not unit:
         written = _plain(number)
         raise Unreadable(f"{written} what?", f"Write the unit as well, such as {written} kg or {written} m2.")
@@ -144,10 +148,10 @@ class _OtherKind(Unreadable):
     """The unit is a real one, but of another kind."""
 
 
-def _split(given: object) -> tuple[float, str]:
-    """The number and the unit (in pint's spelling, "" for none) of a quantity as written."""
+def _split(given: object, mend: str) -> tuple[float, str]:
+    """The number and the unit (in pint's spelling, "" for none) of a quantity as written; `mend` where it is none."""
     if isinstance(given, bool) or given is None or not isinstance(given, int | float | str):
-        raise Unreadable(f"{_quoted(given)} is not a quantity", _WRITE)
+        raise Unreadable(f"{_quoted(given)} is not a quantity", mend)
     if not isinstance(given, str):
         if not math.isfinite(given):
             raise Unreadable(f"{given} is not a number that can be measured", "Leave out what is not known.")
@@ -155,7 +159,7 @@ def _split(given: object) -> tuple[float, str]:
     text = " ".join(given.split())
     found = _NUMBER.match(text)
     if found is None:
-        raise Unreadable(f"{_quoted(given)} does not begin with a number", _WRITE)
+        raise Unreadable(f"{_quoted(given)} does not begin with a number", mend)
     unit = text[found.end():].strip()
     if unit.startswith(","):
         raise Unreadable(f"{_quoted(given)} has a comma in its number",
@@ -164,7 +168,7 @@ def _split(given: object) -> tuple[float, str]:
         raise Unreadable(f"{_quoted(given)} is a range",
                          "Write one number: what was measured, or the middle of the range.")
     if not _UNIT.fullmatch(unit):
-        raise Unreadable(f"{_quoted(given)} is not a number with a unit", _WRITE)
+        raise Unreadable(f"{_quoted(given)} is not a number with a unit", mend)
     if found.group(3):
         if not int(found.group(4)):
             raise Unreadable(f"{_quoted(given)} divides by nothing", "Write a decimal number.")
@@ -255,12 +259,14 @@ def _within(value: float, what: Kind, given: object) -> float:
 
 
 def _example(number: float, what: Kind) -> str:
-    """The same number with a unit, and about the same in the other system: "35 cm or 14 in"."""
+    """The same number with a unit, and about the same in the other system: "35 cm or 14 in", the likelier first."""
     if what.first == what.second:
         return f"{_plain(number)} {what.first}"
     inside = _PINT_UNITS.get(what.unit, what.unit)  # by way of it: "lb/100 gal" can be read but not aimed at
     factor, offset = _conversion(_spelling(what.first), inside)
     other_factor, other_offset = _conversion(_spelling(what.second), inside)
+    if number > what.usual:
+        return f"{_plain(number)} {what.second} or {float(f'{number * other_factor / factor:.2g}'):g} {what.first}"
     other = (number * factor + offset - other_offset) / other_factor
     return f"{_plain(number)} {what.first} or {float(f'{other:.2g}'):g} {what.second}"
 

@@ -31,6 +31,7 @@ MOMENT = rf"{DATE}T{_CLOCK}{ZONE}?"
 # Kind of quantity: (number and units as a pattern, an example). Numbers stay within what the readers take.
 _QUANTITIES: dict[str, tuple[str, str]] = {
     "length": (rf"{_SMALL} ?(mm|cm|m|in|ft)", "35 cm"),
+    "distance": (rf"{_SMALL} ?(mm|cm|m|in|ft)", "60 m"),
     "elevation": (rf"-?[0-3]?[0-9]{{1,2}}{_DECIMALS} ?(m|ft)|[1-8][0-9]{{3}}{_DECIMALS} ?(m|ft)", "250 m"),
     "area": (rf"{_LARGE} ?(m2|ha|ft2|acres)", "300 m2"),
     "mass": (rf"{_LARGE} ?(g|kg|t|oz|lb)", "300 kg"),
@@ -56,7 +57,7 @@ _BARE = {
     "share": {"type": "number", "minimum": 0, "maximum": 1},
     "depth-of-water": {"type": "number", "minimum": 0, "maximum": 3_000},
 }
-_NOTHING = ("length", "area", "mass", "rain", "speed", "force", "water-rate", "elevation")  # 0 is 0 in every unit
+_NOTHING = ("length", "distance", "area", "mass", "rain", "speed", "force", "water-rate", "elevation")  # 0 is 0 in every unit
 
 
 _SOME_NUMBER = {"type": "number", "minimum": -(10**15), "maximum": 10**15}

@@ -42,6 +42,12 @@ def test_read(text: object, kind: str, inside: float) -> None:
 
 REFUSED = [
     (35, "length", "35 what?", "Write 35 cm or 14 in."),
+    (5, "spacing", "5 what?", "Write 5 m or 16 ft."),
+    ("20", "spacing", "20 what?", "Write 20 ft or 6.1 m."),  # nobody plants trees 20 m apart
+    (60, "distance", "60 what?", "Write 60 m or 200 ft."),
+    ("wide", "spacing", "does not begin with a number", "such as 6 m."),
+    ("warm", "temperature", "does not begin with a number", "such as -3 °C."),
+    ("35 kg", "spacing", "is not a spacing", "m or ft"),
     ("16", "force", "16 what?", "16 N or 3.6 lbf"),
     (0, "temperature", "0 what?", "0 °C or 32 °F"),
     ("16 lb", "force", "is not a force", "lbf"),
