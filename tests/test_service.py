@@ -9,6 +9,7 @@ from fastapi.testclient import TestClient
 from advisor import advise
 from advisor.answer import AnswerShape
 from advisor.api.service import make_app
+from advisor.api.settings import Settings
 from advisor.reading import MOST_BYTES
 
 ORCHARD = {
@@ -22,8 +23,9 @@ ORCHARD = {
 
 
 @pytest.fixture(scope="module")
-def client():
-    with TestClient(make_app(), raise_server_exceptions=False) as client:
+def client(tmp_path_factory):
+    settings = Settings(journal=str(tmp_path_factory.mktemp("service") / "journal.db"))
+    with TestClient(make_app(settings), raise_server_exceptions=False) as client:
         yield client
 
 
