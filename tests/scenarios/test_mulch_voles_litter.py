@@ -497,3 +497,31 @@ def test_us_orchards_read_inches() -> None:
     (rec,) = [r for r in advise(case.file([]), on=case.on)["recommendations"] if r["practice"] == case.practice]
     assert " in " in rec["summary"] or " in" in rec["because"][0]
     assert " cm" not in rec["summary"] + rec["because"][0]
+
+
+VOLES_IN_AUTUMN = [
+    pytest.param("2026-11-26", "meadow", [], {"do"}, {"none"}, id="a wide ring in a meadow"),
+    pytest.param("2026-11-26", None, [], {"do"}, {"none"}, id="and where nobody told what grows there"),
+    pytest.param("2026-11-26", "meadow", [{**SNOW, "depth": "20 cm"}], {"none"}, {"none"}, id="none under snow"),
+    pytest.param("2026-11-26", "bare", [], {"none"}, {"none"}, id="bare ground stays as it is"),
+    pytest.param(
+        "2026-08-25", "bare", [], {"none"}, {"none"}, id="nor is it let grow in August while voles are at work"
+    ),
+]
+
+
+@pytest.mark.parametrize(("on", "floor", "more", "ring", "strip"), VOLES_IN_AUTUMN)
+def test_rings_are_cleared_where_grass_grows_and_no_cover_is_grown_for_voles(
+    on: str, floor: str | None, more: list[dict[str, Any]], ring: set[str], strip: set[str]
+) -> None:
+    """University of Vermont 2024: growth at the trunk is cover for voles."""
+    seen, blocks = [FRESH_RUNS, *more], apples(**({"floor": floor} if floor else {}))
+    assert ask(on, "clear-tree-ring", "do", *seen, blocks=blocks).advised() == ring
+    assert ask(on, "keep-strip-bare", "avoid", *seen, blocks=blocks).advised() == strip
+
+
+def test_a_bare_strip_is_let_grow_in_late_summer_and_no_more_near_winter() -> None:
+    """Common practice, no source."""
+    stances = [ask(on, "keep-strip-bare", "avoid", blocks=apples(floor="bare")).advised()
+               for on in ("2026-08-25", "2026-11-26")]  # fmt: skip
+    assert stances == [{"avoid"}, {"none"}]
