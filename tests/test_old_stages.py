@@ -48,22 +48,37 @@ def test_copper_at_leaf_fall_is_not_judged_by_the_harvest():
     assert (found["stance"], "leaves" in found["summary"]) == ("wait", True)
 
 
-def test_what_rests_on_buds_seen_weeks_ago_begins_with_a_look():
-    """Buds that opened on 1 May are not certain to be in bud on 6 June: the work says so before anything else."""
-    old = Ask("2026-06-06", "thin-blossom", "do", [seen("2026-04-25", "green-tip")], [{"id": "upper", "fruit": "apple",
-              "planted": 2026}]).answer()  # fmt: skip
-    assert old["cautions"][0] == "Look first: upper was last looked at on 2026-04-25, and may be past bloom by now."
+def test_what_rests_on_buds_seen_weeks_ago_waits_for_a_look():
+    """Buds that broke on 25 April are not certain to be in bud on 6 June: blossom is not thinned unseen."""
+    new_trees = [{"id": "upper", "fruit": "apple", "planted": 2026}]
+    ask = Ask("2026-06-06", "thin-blossom", "wait", [seen("2026-04-25", "green-tip")], new_trees)
+    assert ask.answer()["stance"] == "wait"
+    assert ask.answer()["summary"].startswith("Look first")
+    assert ask.advised() == {"none"}
     new = Ask("2026-05-10", "thin-blossom", "do", [seen("2026-05-09", "pink")], [{"id": "upper", "fruit": "apple",
               "planted": 2026}]).answer()  # fmt: skip
     assert not [line for line in new["cautions"] if "Look first" in line]
 
 
-def test_summer_work_on_trees_last_seen_in_spring_says_in_november_that_they_may_be_bare():
+def test_cankers_of_trees_last_seen_in_spring_are_not_cut_in_november():
     """Cankers of peaches are cut in dry summer weather: leaves noted in May do not make it summer in November."""
-    canker = {"date": "2026-03-02", "kind": "disease-sign", "disease": "cytospora-canker", "share": 0.1, "where": "wood"}
+    canker = {
+        "date": "2026-03-02",
+        "kind": "disease-sign",
+        "disease": "cytospora-canker",
+        "share": 0.1,
+        "where": "wood",
+    }
     answer = advise(orchard(PEACHES, [seen("2026-05-01", "green-tip"), canker]), on="2026-11-26")
-    for one in answer["recommendations"]:
-        if one["practice"] == "cut-out-canker" and one["stance"] == "do":
-            assert one["cautions"][0] == "Look first: upper was last looked at on 2026-05-01, and may be bare by now."
-    cut = [one for one in answer["recommendations"] if one["practice"] == "cut-out-canker"]
-    assert cut
+    (cut,) = [one for one in answer["recommendations"] if one["practice"] == "cut-out-canker"]
+    assert (cut["stance"], cut["strength"]) == ("wait", "strong")
+    assert cut["summary"].startswith("Wait for dry summer weather")
+
+
+def test_peaches_reckoned_to_pink_are_not_pruned_unseen_into_june():
+    buds = [seen("2026-05-01", "green-tip")]
+    for on in ("2026-05-26", "2026-06-20"):
+        ask = Ask(on, "dormant-prune", "wait", buds, PEACHES)
+        assert ask.advised() == {"none"}
+        assert ask.answer()["summary"].startswith("Look first")
+    assert Ask("2026-05-14", "dormant-prune", "do", [seen("2026-05-12", "pink")], PEACHES).advised() == {"do"}

@@ -290,7 +290,9 @@ def test_a_missing_sample_is_asked_for() -> None:
 
 def test_last_summers_bloom_says_nothing_of_this_winter() -> None:
     """A stage of last season does not hold winter pruning back."""
-    ask = Ask("2027-02-10", "dormant-prune", "do", [{"date": "2026-05-08", "kind": "tree-stage", "stage": "full-bloom"}])
+    ask = Ask(
+        "2027-02-10", "dormant-prune", "do", [{"date": "2026-05-08", "kind": "tree-stage", "stage": "full-bloom"}]
+    )
     assert ask.answer()["stance"] == "do"
 
 
@@ -312,3 +314,20 @@ def test_two_samples_of_one_day_that_contradict_each_other_ask_for_a_third():
     assert Ask(day, "pick", "do", [soft], GALA).answer()["stance"] == "do"
     said = advise(both.file([]), on=day)["recommendations"]
     assert any(r["practice"] == "sample-fruit" and "again" in r["summary"] for r in said)
+
+
+@pytest.mark.parametrize(("measured", "stances"), [({"girth": "41 cm"}, {"do"}), ({"spacing": "25 cm"}, {"none"})])
+def test_a_count_alone_does_not_silence_the_thinning_of_peaches(measured: dict[str, str], stances: set[str]) -> None:
+    """Missouri 2017: peaches stand 15 cm apart or more; how many hang on a tree says nothing of it."""
+    seen = [stage("shuck-split"), crop(fruit_per_tree=900, **measured)]
+    assert Ask("2026-05-29", "hand-thin", "do", seen, PEACH).advised() == stances
+
+
+def test_only_sprayed_thinning_of_blossom_speaks_of_labels() -> None:
+    """Common practice, no source."""
+    by_hand, sprayed = (
+        Ask("2026-05-08", "thin-blossom", "do", [MAY], [{**PEACH[0], "fruit": "apple"}], intent=intent).answer()
+        for intent in ({}, {"material": "lime-sulphur"})
+    )
+    assert not [line for line in by_hand["cautions"] if "Follow the label" in line]
+    assert [line for line in sprayed["cautions"] if "Follow the label" in line]
