@@ -11,6 +11,7 @@ from advisor import season
 from advisor.blocks import nearest_region
 from advisor.ecosystem import Knowledge, Link, Plant
 from advisor.fact import Fact
+from advisor.facts import feed
 from advisor.facts.climate import Winter, freezes, winter_of
 from advisor.facts.given import places
 from advisor.facts.making import Maker
@@ -39,6 +40,7 @@ SAME_REGION_KM = 1500.0  # from a region's middle; farther off its list of invas
 # Leaves fall in the two months before midwinter; a look at them stands for a month (common practice, no source).
 BEFORE_MIDWINTER, LEAF_LOOK_DAYS = dt.timedelta(days=61), 30
 FRUIT_SET, BARE = 71, 97  # BBCH
+RESTING_LATE = 10  # weeks after the usual bud swell by which every tree that rests in winter has broken bud
 
 # Days from the season's start (1 January, or 1 July) to midsummer and to the equinox of autumn, and the latitude nearer the
 # equator than which trees may rest at other times (common practice, no source).
@@ -93,6 +95,7 @@ def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:
         "",
         {
             "weeks_from_bloom": now.weeks,
+            "buds_swell_in": _buds_swell_in(now),
             "winter": winter,
             "day_length": lengths[0],
             "days_lengthen": lengths[1] > lengths[0],
@@ -101,6 +104,12 @@ def season_fact(now: Situation, make: Maker) -> Iterator[Fact]:
         text=now.bloom.why,
         sources=now.bloom.sources,
     )
+
+
+def _buds_swell_in(now: Situation) -> int:
+    """Days until apple buds usually swell next; a week where that day is past and they may still be at rest."""
+    weeks = feed.figure(now, "feed.bud-swell-weeks") - feed.weeks_on(now, now.on)
+    return max(7, round(7 * (weeks if weeks > -RESTING_LATE else weeks + feed.YEAR_WEEKS)))
 
 
 def _towards_autumn(now: Situation) -> bool:

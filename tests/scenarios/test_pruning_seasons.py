@@ -69,3 +69,27 @@ def test_limbs_are_bent_before_midsummer(bloom: str, june: str, later: str, abou
     (bend,) = recommended(file, june, "train-limbs")
     assert bend["stance"] == "do"
     assert not recommended(file, later, "train-limbs")
+
+
+@pytest.mark.parametrize(("low", "stance"), [("-4 °C", "wait"), ("3 °C", "do")])
+def test_peaches_in_bloom_are_not_pruned_before_a_hard_frost(low: str, stance: str) -> None:
+    """Virginia Cooperative Extension 422-020: a pruned peach stands less cold for about two weeks."""
+    night = {"kind": "forecast", "day": "2026-05-09", "low": low, "high": "12 °C"}
+    assert Ask("2026-05-08", "dormant-prune", stance, [stage("full-bloom"), night], PEACHES).advised() == {stance}
+
+
+@pytest.mark.parametrize(
+    ("on", "least", "most", "about"),
+    [
+        ("2026-11-26", "2027-03-01", "2027-05-01", {}),
+        ("2026-04-10", "2026-04-11", "2026-05-01", {}),
+        ("2026-06-20", "2026-08-20", "2026-10-20", SOUTH),
+    ],
+)
+def test_bare_trees_are_looked_over_until_their_buds_swell(
+    on: str, least: str, most: str, about: dict[str, Any]
+) -> None:
+    """Common practice, no source: apple buds swell some six weeks before full bloom."""
+    file = orchard([{**UPPER, "history": ["fire-blight"]}], [{"date": on, **stage("dormant")}], **about)
+    (look,) = recommended(file, on, "check-cankers")
+    assert least <= look["window"]["closes"] <= most
