@@ -345,7 +345,13 @@ def _trade_off(one: Outcome, deciding: Sequence[Proposal | Reservation]) -> str 
         return own
     gain = next((line for line in ledger.gains if line.what == one.target), ledger.gains[0])
     cost = ledger.costs[0]
-    return f"For: {_said(gain)}. Against: {_said(cost)}." if min(gain.score, cost.score) >= REAL_TRADE else None
+    return f"For: {_gained(gain)}. Against: {_said(cost)}." if min(gain.score, cost.score) >= REAL_TRADE else None
+
+
+def _gained(entry: Consequence) -> str:
+    """The gain, without the practice where both have one name: more nitrogen, not: feeding nitrogen favours nitrogen."""
+    said = _said(entry)
+    return f"more {entry.name}" if said.count(entry.name) > 1 and len(entry.path) == 1 else said
 
 
 def _said(entry: Consequence) -> str:

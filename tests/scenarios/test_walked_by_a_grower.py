@@ -392,3 +392,29 @@ def test_what_holds_of_a_region_is_not_said_of_one_that_only_reads_its_figures()
         file = orchard([UPPER], [*on("2026-07-10", stage("dormant")), {**meant, "block": "upper"}], **about)
         (answer,) = [r for r in advise(file, on="2026-07-10")["recommendations"] if r["answers"] == "m"]
         assert ("invasive" in answer["summary"]) is invasive
+
+
+# --- What nobody who stands there would say ---------------------------------------------------------------------------
+def test_nobody_is_sent_to_look_for_borers_of_another_continent() -> None:
+    """The borers of the trunk named here live in North America (from memory)."""
+    abroad = {"latitude": 47.4, "longitude": 8.5, "timezone": "Europe/Zurich"}
+    seen = on("2026-06-05", stage("fruit-set", block="upper"), stage("fruit-set", block="peaches"))
+    for place in (SOUTH, abroad):
+        asked = {u["about"] for u in advise(orchard([UPPER, PEACHES], seen, **place), on="2026-06-05")["unknowns"]}
+        assert not asked & {
+            "roundheaded-borer",
+            "flat-headed-borer",
+            "peachtree-borer",
+            "dogwood-borer",
+            "plum-curculio",
+        }
+    late = on("2026-05-10", stage("full-bloom"))
+    assert recommended(orchard([UPPER, PEACHES], late), "2026-09-01", "scout", target="peachtree-borer")
+    assert not recommended(orchard([UPPER, PEACHES], late, **abroad), "2026-09-01", "scout", target="peachtree-borer")
+
+
+def test_a_trade_off_does_not_say_that_feeding_nitrogen_favours_nitrogen() -> None:
+    hungry = {"kind": "leaf-test", "results": {"N": "1.5 %"}, "date": "2025-08-01"}
+    file = orchard([UPPER], [*on("2026-05-10", stage("green-tip")), hungry])
+    (fed,) = recommended(file, "2026-05-10", "feed-nitrogen")
+    assert fed["trade_off"].startswith("For: more nitrogen. Against: ")
