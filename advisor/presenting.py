@@ -63,6 +63,8 @@ def show_in(system: Literal["metric", "us"], knowledge: Knowledge) -> Show:
             return _SAID_STAGES.get(stage, in_words(stage))
         if tells_a_difference(unit, field):
             return degrees_apart(float(value), system)
+        if field == "day_length":
+            value = round(float(value), 1)  # nobody reads the length of a day to the minute
         tell = quantity.neatly if field in knowledge.figures else quantity.spoken
         return tell(float(value), "" if unit in _WITHOUT_UNIT else "%" if unit == "percent" else unit, system)
 

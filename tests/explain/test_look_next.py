@@ -86,7 +86,7 @@ def test_no_look_is_asked_for_that_can_find_nothing_here():
     )
     asked = {(one["look_at"], one["about"]) for one in looks.look_next()}
     assert ("disease-sign", "apple-scab") not in asked
-    assert ("pest-damage", "dogwood-borer") not in asked
+    assert ("disease-sign", "fire-blight") not in asked
     assert not {"crop-count", "fruit-sample", "snow"} & {look_at for look_at, _ in asked}
 
 
