@@ -60,6 +60,15 @@ def test_what_rests_on_buds_seen_weeks_ago_waits_for_a_look():
     assert not [line for line in new["cautions"] if "Look first" in line]
 
 
+@pytest.mark.parametrize(("on", "may_be"), [("2026-06-06", "past bloom"), ("2026-11-26", "bare")])
+def test_work_of_any_season_on_trees_seen_long_ago_begins_with_a_look(on, may_be):
+    """Cankers of apples are cut in dry weather the year round; what the trees look like by now nobody has said."""
+    canker = {"date": "2026-03-02", "kind": "disease-sign", "disease": "apple-canker", "share": 0.1, "where": "wood"}
+    answer = advise(orchard(apples(), [canker, seen("2026-04-25", "green-tip")]), on=on)
+    (cut,) = [one for one in answer["recommendations"] if one["practice"] == "cut-out-canker"]
+    assert cut["cautions"][0] == f"Look first: upper was last looked at on 2026-04-25, and may be {may_be} by now."
+
+
 def test_cankers_of_trees_last_seen_in_spring_are_not_cut_in_november():
     """Cankers of peaches are cut in dry summer weather: leaves noted in May do not make it summer in November."""
     canker = {
