@@ -223,8 +223,9 @@ def clock() -> Any:
 
 def days_off(weekdays: Iterable[str]) -> Any:
     """Weekdays, dates and spans of dates: one, or a list."""
-    one = text_like(f"({'|'.join(weekdays)})s?|{DATE}")
-    return as_written(lambda: either(one, {"type": "array", "items": one}, examples=["sunday", ["2026-07-03"]]))
+    one = text_like(f"({'|'.join(weekdays)})s?|{DATE}( to {DATE})?")
+    written = ["sunday", ["2026-07-03 to 2026-07-10"]]
+    return as_written(lambda: either(one, {"type": "array", "items": one}, examples=written))
 
 
 def text() -> Any:

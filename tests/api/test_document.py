@@ -18,19 +18,18 @@ from counts import count
 # What no schema can say, since it lies between two parts of a request or of the orchard: such a request fits the
 # document and is refused all the same, with 422.
 BETWEEN_THE_LINES = [
-    r"no (block|habitat|block or habitat) has the id",
-    r"the id .* stands for",
-    r"is before .* was planted",
-    r"the hours span \d+ years",
-    r"an efficiency of 0 waters nothing",
-    r"leaves no room",
-    r"so many days",
-    r"is no span of days",
-    r"has two prices",
-    r"the dew point cannot lie above the temperature",
-    r"these are days, not hours",
-    r"the low .* lies above the high",
-    r"recommendation",
+    r"no (block|habitat|block or habitat) has the id",  # what is seen names a place that stands elsewhere
+    r"the id .* stands for",  # two places, or two looks, under one id
+    r"is before .* was planted",  # the year of a look and that of a block
+    r"the hours span \d+ years",  # from the first row of a table to its last
+    r"these are days, not hours",  # no row of a table holds a time of day
+    r"the dew point cannot lie above the temperature",  # two fields of one hour
+    r"and \d+ more of the kind",  # how many rows besides those that are listed
+    r"the low .* lies above the high",  # two fields of one night
+    r"an efficiency of 0 waters nothing",  # a share goes from 0 on; a way to water that wastes all of it is none
+    r"is no span of days",  # the last day before the first
+    r"has two prices",  # two names of one plant
+    r"this recommendation is for safety",  # which advice it is of, and a reason without words
 ]
 # A text/csv body is any text to the document; what a spreadsheet must hold is said in words.
 CSV = "text/csv"
@@ -56,6 +55,14 @@ def test_the_document_is_openapi_3_1_and_names_every_kind(service):
     assert len(observation["oneOf"]) == len(KINDS)
     references = set(re.findall(r'"\$ref": "#/components/schemas/([^"]+)"', json.dumps(document)))
     assert references <= set(document["components"]["schemas"])
+
+
+@pytest.mark.parametrize("days_off", ["sunday", "2026-07-03", ["sundays", "2026-07-03 to 2026-07-10"]])
+def test_days_off_fit_the_document_as_the_readme_writes_them(service, days_off):
+    file = {"orchard": {**EXAMPLE["orchard"], "days_off": days_off}, "blocks": EXAMPLE["blocks"]}
+    schema = {"components": {"schemas": dict(components())}, "$ref": "#/components/schemas/OrchardFile"}
+    assert not [error.message for error in Draft202012Validator(schema).iter_errors(file)]
+    assert service.ask("admin", "POST", f"/advice?on={DAY}", json=file).status_code == 200
 
 
 def test_no_pattern_lists_number_after_number(service):
