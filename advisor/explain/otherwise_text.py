@@ -148,7 +148,8 @@ def _outcome(answer: Mapping[str, Any]) -> str:
     parts = [f"then {_STANCE[one['stance']]} {_act(one)}" for one in answer["appears"]]
     parts += [f"no longer {_STANCE[one['stance']]} {_act(one)}" for one in answer["disappears"]]
     for one in answer["moves"]:
-        turned = f"{one['before']} becomes {one['stance']}" if one["before"] != one["stance"] else "gets other days or another strength"
+        same = one["before"] == one["stance"]
+        turned = "gets other days or another strength" if same else f"{one['before']} becomes {one['stance']}"
         parts.append(f"{_act(one)} {turned}")
     return "; ".join(parts) or "nothing changes"
 
