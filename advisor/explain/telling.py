@@ -48,18 +48,18 @@ class Teller:
     def _kinds(self) -> Mapping[str, Kind]:
         return self.resolver.kinds
 
-    def value(self, value: object, unit: str, field: str = "") -> str:
-        """A value in words: 45 cm, petal fall, hover fly, yes."""
+    def value(self, value: object, unit: str, field: str = "", fruit: str | None = None) -> str:
+        """A value in words: 45 cm, petal fall, hover fly, yes; a stage in the words of the fruit, where that is known."""
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, str):
             node = None if field in _NO_IDS else self.knowledge.said_by(value, field)
             return node.name if node else in_words(value) if field not in _NO_IDS else value
         if isinstance(value, tuple | list):
-            return " or ".join(self.value(one, unit, field) for one in value)
+            return " or ".join(self.value(one, unit, field, fruit) for one in value)
         assert isinstance(value, int | float)
         if unit == "bbch":
-            name = stage_name(round(value))
+            name = stage_name(round(value), fruit)
             return f"{in_words(name)} (BBCH {value:g})" if name else f"BBCH {value:g}"
         if tells_a_difference(unit, field):
             return degrees_apart(float(value), self.units)
