@@ -42,7 +42,7 @@ APPLE = dt.date(2026, 5, 3)  # apple full bloom in central Europe (from memory)
 # Public gardens, universities and nurseries elsewhere (pages read): apple full bloom there (from memory), then the first and
 # last month of flower of each plant.
 PAGES: dict[str, tuple[dt.date, dict[str, tuple[int, int]]]] = {
-    "missouri-plant-finder": (dt.date(2026, 4, 18), {
+    "missouri-garden-plants": (dt.date(2026, 4, 18), {
         "anise-hyssop": (6, 9), "catmint": (5, 9), "culvers-root": (6, 8), "joe-pye-weed": (7, 9), "pyracantha": (5, 5),
         "goumi": (4, 5),
     }),

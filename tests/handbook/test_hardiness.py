@@ -51,7 +51,7 @@ USDA_LOWEST_F = {
 # Public gardens, universities, nurseries, by source (pages read): the coldest zone for which a page names the plant. Where
 # two sound pages differ, the source of the less hardy is kept.
 ZONES = {
-    "missouri-plant-finder": {
+    "missouri-garden-plants": {
         "snowdrop": "3", "anise-hyssop": "4", "culvers-root": "3", "golden-alexanders": "3", "joe-pye-weed": "4",
         "cornelian-cherry": "4", "willow": "4", "pyracantha": "6", "oregano": "4", "lemon-balm": "3", "catmint": "3",
         "angelica": "5", "fennel": "4", "daffodil": "4", "goldenrod": "3", "goumi": "4", "rosemary": "8", "salad-burnet": "4",
@@ -64,7 +64,7 @@ ZONES = {
     },
     "delaware-botanic-gardens": {"hazel": "4", "black-locust": "4", "elm": "3"},
     "uconn-plant-database": {"wild-cherry": "3", "wild-plum": "3"},
-    "native-plant-finder": {"blue-false-indigo": "3", "elder": "4"}, "allen-centennial-garden": {"winter-aconite": "3"},
+    "native-plant-trust": {"blue-false-indigo": "3", "elder": "4"}, "allen-centennial-garden": {"winter-aconite": "3"},
     "idaho-perennial-herbs": {"chives": "4"}, "penn-state-hort-131": {"mountain-mint": "4"},
     "cornell-woody-plants": {"alder": "4a"}, "colorado-xeriscape-garden": {"chokeberry": "4"},
     "minnesota-trees": {"serviceberry": "2"}, "utah-tree-browser": {"rowan": "3"}, "morton-blackthorn": {"blackthorn": "4"},
